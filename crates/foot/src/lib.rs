@@ -1,0 +1,5 @@
+//! The foot frame, landmarks, measures and phantom feet.
+
+mod landmark;
+
+pub use landmark::{Landmark, LandmarkId, Landmarks};

@@ -1,0 +1,61 @@
+use glam::DVec2;
+
+/// Samples of a function z(x, y) on a regular grid, row by row: `values[row * columns + column]`, rows along +y,
+/// columns along +x. `NaN` means the function has no value there.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Grid {
+    /// Position of `values[0]`, mm.
+    pub origin_mm: DVec2,
+    /// Distance between neighbours, mm, greater than zero.
+    pub step_mm: f64,
+    /// Samples along x.
+    pub columns: usize,
+    /// Samples along y.
+    pub rows: usize,
+    /// `columns * rows` samples.
+    pub values: Vec<f32>,
+}
+
+impl Grid {
+    /// A grid over the box `lo`…`hi` (both covered), every sample `NaN`.
+    #[must_use]
+    pub fn over(lo: DVec2, hi: DVec2, step_mm: f64) -> Grid {
+        let size = ((hi - lo) / step_mm).ceil().max(DVec2::ZERO);
+        let (columns, rows) = (size.x as usize + 1, size.y as usize + 1);
+        Grid { origin_mm: lo, step_mm, columns, rows, values: vec![f32::NAN; columns * rows] }
+    }
+
+    /// Position of a sample, mm.
+    #[must_use]
+    pub fn at(&self, column: usize, row: usize) -> DVec2 {
+        self.origin_mm + DVec2::new(column as f64, row as f64) * self.step_mm
+    }
+
+    /// The sample at a column and row; `NaN` outside.
+    #[must_use]
+    pub fn get(&self, column: usize, row: usize) -> f32 {
+        if column < self.columns && row < self.rows { self.values[row * self.columns + column] } else { f32::NAN }
+    }
+
+    /// Bilinear value at `p`; `None` outside the grid or where one of the four samples around has no value.
+    #[must_use]
+    pub fn sample(&self, p: DVec2) -> Option<f64> {
+        let q = (p - self.origin_mm) / self.step_mm;
+        if !(q.x >= 0.0 && q.y >= 0.0) {
+            return None;
+        }
+        let (column, row) = (q.x as usize, q.y as usize);
+        // A point on the last row or column has no cell beyond it: use the one before.
+        let column = if column + 1 == self.columns && q.x == column as f64 && column > 0 { column - 1 } else { column };
+        let row = if row + 1 == self.rows && q.y == row as f64 && row > 0 { row - 1 } else { row };
+        if column + 1 >= self.columns || row + 1 >= self.rows {
+            return None;
+        }
+        let (u, v) = (q.x - column as f64, q.y - row as f64);
+        let at = |c: usize, r: usize| f64::from(self.values[r * self.columns + c]);
+        let low = at(column, row) * (1.0 - u) + at(column + 1, row) * u;
+        let high = at(column, row + 1) * (1.0 - u) + at(column + 1, row + 1) * u;
+        let value = low * (1.0 - v) + high * v;
+        value.is_finite().then_some(value)
+    }
+}
