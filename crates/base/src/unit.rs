@@ -19,7 +19,8 @@ pub enum LengthUnit {
 
 impl LengthUnit {
     /// All units, the usual one first.
-    pub const ALL: [LengthUnit; 4] = [LengthUnit::Millimetre, LengthUnit::Centimetre, LengthUnit::Metre, LengthUnit::Inch];
+    pub const ALL: [LengthUnit; 4] =
+        [LengthUnit::Millimetre, LengthUnit::Centimetre, LengthUnit::Metre, LengthUnit::Inch];
 
     /// Millimetres in one of this unit.
     #[must_use]
