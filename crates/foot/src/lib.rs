@@ -1,5 +1,16 @@
 //! The foot frame, landmarks, measures and phantom feet.
 
+mod error;
+mod find_landmarks;
+mod intake;
 mod landmark;
+pub mod measures;
+mod pose;
+mod weight_bearing;
 
+pub use error::IntakeError;
+pub use find_landmarks::{find_landmarks, snap};
+pub use intake::{Foot, GRID_STEP_MM, PRINT_HEIGHT_MM, SILHOUETTE_HEIGHT_MM, prepare};
 pub use landmark::{Landmark, LandmarkId, Landmarks};
+pub use pose::{Pose, PoseHints, find_pose};
+pub use weight_bearing::WeightBearing;
