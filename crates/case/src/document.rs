@@ -1,0 +1,90 @@
+use base::{BySide, LengthUnit, Params};
+use foot::{LandmarkId, WeightBearing};
+use hardness::HardnessPlan;
+use insole::ElementItem;
+use last::Size;
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
+
+/// Height above the support plane at which the leg is cut when nothing else was decided, mm.
+/// Above it nothing that an insole needs is left; below about 80 mm the malleoli would be lost.
+pub const DEFAULT_CUT_HEIGHT_MM: f64 = 110.0;
+
+/// One person's pair, as decided by the practitioner. Plain data; equality is exact.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct Case {
+    /// The practice's own label of the case. No name is needed for the work.
+    pub title: String,
+    /// Free notes for the job sheet.
+    pub notes: String,
+    /// State in which the feet were scanned. Asked, never assumed.
+    pub weight_bearing: Option<WeightBearing>,
+    /// Body mass, kg, if given.
+    pub mass_kg: Option<f64>,
+    /// Shoe size of the pair; `None`: the one proposed from the longer foot.
+    pub size: Option<Size>,
+    /// The feet.
+    pub feet: BySide<Option<FootCase>>,
+}
+
+/// A scan file, by content.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+pub struct ScanRef {
+    /// SHA-256 of the file, lower-case hexadecimal.
+    pub hash: String,
+    /// The file's name as it came in.
+    pub name: String,
+}
+
+/// What was decided for one foot. Coordinates are in its foot frame, mm.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct FootCase {
+    /// The scan it is made from.
+    pub scan: ScanRef,
+    /// Unit of the scan file's numbers.
+    pub unit: LengthUnit,
+    /// Scan file's coordinates → foot frame, row-major, with the unit's scale and the mirror of a left foot.
+    /// Found once when the scan came in and kept, so that a better finder never moves an old design.
+    pub foot_from_scan: [f64; 16],
+    /// Height of the leg cut above the support plane, mm.
+    #[serde(default = "default_cut_height")]
+    pub cut_height_mm: f64,
+    /// Landmarks placed by hand.
+    #[serde(default)]
+    pub landmarks: BTreeMap<LandmarkId, [f64; 3]>,
+    /// Decided numbers of the last and outline; what is missing is fitted or has its default.
+    #[serde(default)]
+    pub last: Params,
+    /// Decided numbers of the bearing surface; what is missing is computed or has its default.
+    #[serde(default)]
+    pub surface: Params,
+    /// Elements on the surface, in the order they were placed.
+    #[serde(default)]
+    pub elements: Vec<ElementItem>,
+    /// Hardness of the insole.
+    #[serde(default)]
+    pub hardness: HardnessPlan,
+}
+
+fn default_cut_height() -> f64 {
+    DEFAULT_CUT_HEIGHT_MM
+}
+
+impl FootCase {
+    /// A foot as it comes in: nothing decided yet but scan and pose.
+    #[must_use]
+    pub fn new(scan: ScanRef, unit: LengthUnit, foot_from_scan: [f64; 16]) -> Self {
+        FootCase {
+            scan,
+            unit,
+            foot_from_scan,
+            cut_height_mm: DEFAULT_CUT_HEIGHT_MM,
+            landmarks: BTreeMap::new(),
+            last: Params::new(),
+            surface: Params::new(),
+            elements: Vec::new(),
+            hardness: HardnessPlan::default(),
+        }
+    }
+}
