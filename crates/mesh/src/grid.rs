@@ -40,17 +40,17 @@ impl Grid {
     /// Bilinear value at `p`; `None` outside the grid or where one of the four samples around has no value.
     #[must_use]
     pub fn sample(&self, p: DVec2) -> Option<f64> {
+        if self.columns < 2 || self.rows < 2 {
+            return None;
+        }
         let q = (p - self.origin_mm) / self.step_mm;
-        if !(q.x >= 0.0 && q.y >= 0.0) {
+        let last = DVec2::new((self.columns - 1) as f64, (self.rows - 1) as f64);
+        if !(q.cmpge(DVec2::ZERO).all() && q.cmple(last).all()) {
             return None;
         }
-        let (column, row) = (q.x as usize, q.y as usize);
         // A point on the last row or column has no cell beyond it: use the one before.
-        let column = if column + 1 == self.columns && q.x == column as f64 && column > 0 { column - 1 } else { column };
-        let row = if row + 1 == self.rows && q.y == row as f64 && row > 0 { row - 1 } else { row };
-        if column + 1 >= self.columns || row + 1 >= self.rows {
-            return None;
-        }
+        let column = (q.x as usize).min(self.columns - 2);
+        let row = (q.y as usize).min(self.rows - 2);
         let (u, v) = (q.x - column as f64, q.y - row as f64);
         let at = |c: usize, r: usize| f64::from(self.values[r * self.columns + c]);
         let low = at(column, row) * (1.0 - u) + at(column + 1, row) * u;

@@ -49,6 +49,13 @@ impl TriMesh {
         Ok(TriMesh { positions, triangles })
     }
 
+    /// A mesh of parts known to be sound, without the checks of [`TriMesh::new`].
+    pub(crate) fn from_parts(positions: Vec<DVec3>, triangles: Vec<[u32; 3]>) -> Self {
+        debug_assert!(triangles.as_flattened().iter().all(|&v| (v as usize) < positions.len()));
+        debug_assert!(positions.iter().all(|p| p.is_finite()));
+        TriMesh { positions, triangles }
+    }
+
     /// The vertices.
     #[must_use]
     pub fn positions(&self) -> &[DVec3] {
@@ -65,6 +72,36 @@ impl TriMesh {
     #[must_use]
     pub fn corners(&self, triangle: [u32; 3]) -> [DVec3; 3] {
         triangle.map(|v| self.positions[v as usize])
+    }
+
+    /// The triangle's normal, as long as its area, mm².
+    #[must_use]
+    pub fn area_vector(&self, triangle: [u32; 3]) -> DVec3 {
+        let [a, b, c] = self.corners(triangle);
+        (b - a).cross(c - a) * 0.5
+    }
+
+    /// Area of all triangles, mm².
+    #[must_use]
+    pub fn area_mm2(&self) -> f64 {
+        self.triangles.iter().map(|&triangle| self.area_vector(triangle).length()).sum()
+    }
+
+    /// Volume enclosed, mm³, negative if the mesh is inside out. By the divergence theorem, from the middle of the
+    /// bounding box: means little unless the mesh is closed and consistently wound.
+    #[must_use]
+    pub fn signed_volume_mm3(&self) -> f64 {
+        let Some((lo, hi)) = self.bounds() else { return 0.0 };
+        let middle = (lo + hi) * 0.5;
+        let six_volumes: f64 = self
+            .triangles
+            .iter()
+            .map(|&triangle| {
+                let [a, b, c] = self.corners(triangle).map(|p| p - middle);
+                a.dot(b.cross(c))
+            })
+            .sum();
+        six_volumes / 6.0
     }
 
     /// Least and greatest corner of the bounding box; `None` without vertices.
