@@ -1,0 +1,31 @@
+//! The rules, one a file. A new rule is a file and a line in [`ALL`].
+
+mod arch_above_skin;
+mod cup_depth;
+mod inactive_element;
+mod pad_too_far_forward;
+mod print_over_edge;
+mod size_too_short;
+mod steep_hardness;
+mod thin;
+mod uncertain_landmark;
+mod weight_bearing;
+
+use crate::Rule;
+
+/// Every rule, in the order its findings are listed within one severity.
+pub const ALL: &[Rule] = &[
+    weight_bearing::RULE,
+    uncertain_landmark::RULE,
+    size_too_short::RULE,
+    print_over_edge::RULE,
+    thin::RULE,
+    pad_too_far_forward::RULE,
+    arch_above_skin::RULE,
+    cup_depth::RULE,
+    steep_hardness::RULE,
+    inactive_element::RULE,
+];
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,144 @@
+use super::ALL;
+use crate::{Facts, Finding, InsoleFacts, findings};
+use base::{Severity, Side};
+use foot::{Landmark, LandmarkId, Landmarks, WeightBearing};
+use glam::{DVec2, DVec3};
+use insole::{ArchSupport, ElementItem, Thinnest};
+use std::collections::BTreeSet;
+
+fn outline() -> last::Outline {
+    let points: Vec<DVec2> = [
+        (-5.0, 0.0),
+        (60.0, -32.0),
+        (160.0, -50.0),
+        (250.0, -35.0),
+        (275.0, 5.0),
+        (240.0, 40.0),
+        (170.0, 46.0),
+        (60.0, 32.0),
+    ]
+    .map(DVec2::from)
+    .to_vec();
+    last::Outline::through(&points).unwrap()
+}
+
+fn landmarks() -> Landmarks {
+    let place = |id, x, y| (id, Landmark { at: DVec3::new(x, y, 5.0), confidence: 0.9, by_hand: false });
+    Landmarks::from([
+        place(LandmarkId::ArchApex, 110.0, 20.0),
+        place(LandmarkId::MetatarsaleTibiale, 190.0, 45.0),
+        place(LandmarkId::MetatarsaleFibulare, 160.0, -45.0),
+    ])
+}
+
+fn pad(x: f64, y: f64) -> ElementItem {
+    let params = [("x_mm".to_owned(), x), ("y_mm".to_owned(), y)].into();
+    ElementItem { id: 1, kind: "metatarsal_pad".into(), on: true, params }
+}
+
+/// A design without fault, changed by `change`, and what is found on it.
+fn found(change: impl FnOnce(&mut Facts, &mut InsoleFacts)) -> Vec<Finding> {
+    let (outline, landmarks) = (outline(), landmarks());
+    let arch = ArchSupport::new(20.0, &base::Params::new(), WeightBearing::Half);
+    let mut insole = InsoleFacts {
+        outline: &outline,
+        arch: &arch,
+        thinnest: Thinnest { mm: 4.0, at: DVec2::ZERO },
+        min_thickness_mm: 2.0,
+        cup_depth_mm: 12.0,
+        steepest: hardness::Steepest { shore_a_per_mm: 1.0, at: DVec2::ZERO },
+    };
+    let mut facts = Facts {
+        side: Side::Left,
+        weight_bearing: Some(WeightBearing::Half),
+        landmarks: &landmarks,
+        foot_length_mm: Some(258.0),
+        print: &[],
+        last_length_mm: 270.0,
+        toe_allowance_mm: 12.0,
+        insole: None,
+        elements: &[],
+    };
+    change(&mut facts, &mut insole);
+    facts.insole = Some(insole);
+    findings(&facts)
+}
+
+fn rules(found: &[Finding]) -> Vec<&'static str> {
+    found.iter().map(|finding| finding.rule).collect()
+}
+
+#[test]
+fn ids_are_unique_and_every_rule_says_what_and_why() {
+    let ids: BTreeSet<&str> = ALL.iter().map(|rule| rule.id).collect();
+    assert_eq!(ids.len(), ALL.len());
+    for rule in ALL {
+        assert!(!rule.about.is_empty() && !rule.source.text.is_empty(), "{}", rule.id);
+    }
+}
+
+#[test]
+fn a_plain_design_has_no_findings() {
+    assert_eq!(found(|_, _| {}), []);
+}
+
+#[test]
+fn an_unknown_weight_bearing_is_asked_for() {
+    assert_eq!(rules(&found(|facts, _| facts.weight_bearing = None)), ["weight_bearing_not_stated"]);
+}
+
+#[test]
+fn a_short_last_stops() {
+    let all = found(|facts, _| facts.last_length_mm = 250.0);
+    assert_eq!((rules(&all), all[0].severity), (vec!["size_too_short"], Severity::Stop));
+    assert!(all[0].text.contains("-8.0 mm"), "{}", all[0].text);
+    assert_eq!(found(|facts, _| facts.last_length_mm = 263.0)[0].severity, Severity::Check);
+}
+
+#[test]
+fn a_thin_place_is_named_with_its_number_and_a_hole_stops() {
+    let thin = found(|_, insole| insole.thinnest.mm = 1.2);
+    assert!(thin[0].severity == Severity::Check && thin[0].text.contains("1.2 mm"), "{}", thin[0].text);
+    assert_eq!(found(|_, insole| insole.thinnest.mm = -0.5)[0].severity, Severity::Stop);
+}
+
+#[test]
+fn a_pad_is_judged_against_the_line_of_the_heads() {
+    // The line runs from (160, −45) to (190, 45): at y = 0 it is at x = 175.
+    assert!(found(|facts, _| facts.elements = Box::leak(Box::new([pad(168.0, 0.0)]))).is_empty());
+    let forward = found(|facts, _| facts.elements = Box::leak(Box::new([pad(177.0, 0.0)])));
+    assert!(forward[0].text.contains("4.0 mm too far forward"), "{}", forward[0].text);
+    let behind = found(|facts, _| facts.elements = Box::leak(Box::new([pad(150.0, 0.0)])));
+    assert!(behind[0].text.contains("25.0 mm behind"), "{}", behind[0].text);
+}
+
+#[test]
+fn bearing_beyond_the_edge_is_found_with_its_place() {
+    let print = vec![vec![DVec2::new(160.0, -56.0), DVec2::new(160.0, 0.0), DVec2::new(150.0, 0.0)]];
+    let all = found(|facts, _| facts.print = Box::leak(Box::new(print)));
+    assert_eq!(rules(&all), ["print_over_edge"]);
+    assert!(all[0].at.unwrap().distance(DVec3::new(160.0, -56.0, 0.0)) < 1e-9);
+}
+
+#[test]
+fn unusual_numbers_are_remarked() {
+    assert_eq!(rules(&found(|_, insole| insole.cup_depth_mm = 22.0)), ["cup_depth_unusual"]);
+    assert_eq!(rules(&found(|_, insole| insole.steepest.shore_a_per_mm = 9.0)), ["steep_hardness"]);
+    let high = ArchSupport::new(10.0, &[("arch_height_mm".to_owned(), 18.0)].into(), WeightBearing::None);
+    assert_eq!(rules(&found(|_, insole| insole.arch = Box::leak(Box::new(high)))), ["arch_above_skin"]);
+}
+
+#[test]
+fn an_unknown_element_stops() {
+    let strange = ElementItem { id: 7, kind: "spring".into(), on: true, params: base::Params::new() };
+    let all = found(|facts, _| facts.elements = Box::leak(Box::new([strange])));
+    assert_eq!((rules(&all), all[0].severity), (vec!["inactive_element"], Severity::Stop));
+}
+
+#[test]
+fn a_doubtful_landmark_is_named() {
+    let mut doubtful = landmarks();
+    doubtful.get_mut(&LandmarkId::ArchApex).unwrap().confidence = 0.3;
+    let all = found(|facts, _| facts.landmarks = Box::leak(Box::new(doubtful)));
+    assert!(rules(&all) == ["uncertain_landmark"] && all[0].text.contains("30 %"), "{all:?}");
+}
