@@ -1,0 +1,205 @@
+//! Builds the page: the wasm crate, its JavaScript glue and the static shell together in `target/site/`.
+
+use std::fs;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+
+use anyhow::{Context, Result, bail};
+use flate2::Compression;
+use flate2::write::GzEncoder;
+use wasm_bindgen_cli_support::Bindgen;
+use xtask::places;
+
+use crate::run::run;
+use crate::wasm::{TARGET, TARGET_DIR, Toolchain};
+
+/// The most that a first visit may download, compressed, in kB of 1000 bytes; a slow clinic line takes about a second.
+const DOWNLOAD_BUDGET_KB: f64 = 800.0;
+
+/// How the page is built.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Profile {
+    /// As it is served to people: small and fast, slow to build.
+    Page,
+    /// While working on it: quick to build.
+    PageDev,
+}
+
+impl Profile {
+    fn name(self) -> &'static str {
+        match self {
+            Self::Page => "page",
+            Self::PageDev => "page-dev",
+        }
+    }
+}
+
+/// Bytes of one file, as it is and through gzip.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+struct Size {
+    raw: usize,
+    gzip: usize,
+}
+
+/// Builds the page and returns the folder to serve.
+///
+/// # Errors
+/// When no wasm compiler can be had, the crate does not build, or a file cannot be written.
+pub(crate) fn build(profile: Profile) -> Result<PathBuf> {
+    let wasm = compile(profile)?;
+    let site = places::site();
+    if site.exists() {
+        fs::remove_dir_all(&site).with_context(|| format!("cannot clear {}", site.display()))?;
+    }
+    copy_folder(&places::root().join("www"), &site)?;
+    copy_scans(&places::root().join("sample-scans"), &site.join("sample-scans"))?;
+    bind(&wasm, &site, profile)?;
+    println!("page in {}", site.display());
+    Ok(site)
+}
+
+/// Prints what a first visit downloads.
+///
+/// # Errors
+/// When the page as served is over its budget. A page built for working on it is only measured.
+pub(crate) fn weigh(site: &Path, profile: Profile) -> Result<()> {
+    let mut files = Vec::new();
+    for path in files_below(site)? {
+        let name = path.strip_prefix(site).unwrap_or(&path).to_string_lossy().into_owned();
+        // Demo scans are fetched only when asked for.
+        if !name.starts_with("sample-scans") {
+            files.push((name, size_of(&fs::read(&path)?)?));
+        }
+    }
+    files.sort_by_key(|(_, size)| std::cmp::Reverse(size.gzip));
+    for (name, size) in files.iter().filter(|(name, _)| name.ends_with(".wasm")) {
+        println!("{name}: {:.0} kB, {:.0} kB compressed", kb(size.raw), kb(size.gzip));
+    }
+    let total = kb(files.iter().map(|(_, size)| size.gzip).sum());
+    println!("a first visit downloads {total:.0} kB compressed (budget {DOWNLOAD_BUDGET_KB:.0} kB)");
+    if profile == Profile::Page && total > DOWNLOAD_BUDGET_KB {
+        let largest: Vec<_> = files.iter().take(5).map(|(name, size)| format!("{name} {:.0}", kb(size.gzip))).collect();
+        bail!("the page is over its download budget; largest files in kB: {}", largest.join(", "));
+    }
+    Ok(())
+}
+
+fn compile(profile: Profile) -> Result<PathBuf> {
+    let toolchain = Toolchain::ensure()?;
+    run(&mut toolchain.cargo("build", &["--package", "solewright-web", "--lib", "--profile", profile.name()]))?;
+    Ok(places::root().join(TARGET_DIR).join(TARGET).join(profile.name()).join("solewright_web.wasm"))
+}
+
+/// Writes `solewright.js` and `solewright_bg.wasm` beside the page.
+fn bind(wasm: &Path, site: &Path, profile: Profile) -> Result<()> {
+    let for_people = profile == Profile::Page;
+    let mut bindgen = Bindgen::new();
+    bindgen.input_path(wasm).out_name("solewright").typescript(false);
+    bindgen.web(true)?.keep_debug(!for_people).remove_producers_section(for_people);
+    bindgen.generate(site).context(
+        "wasm-bindgen could not write the page's glue; if it speaks of a version, bring wasm-bindgen and \
+         wasm-bindgen-cli-support in Cargo.toml to the same one",
+    )
+}
+
+fn copy_folder(from: &Path, to: &Path) -> Result<()> {
+    for path in files_below(from)? {
+        let target = to.join(path.strip_prefix(from).unwrap_or(&path));
+        if let Some(folder) = target.parent() {
+            fs::create_dir_all(folder)?;
+        }
+        fs::copy(&path, &target).with_context(|| format!("cannot copy {}", path.display()))?;
+    }
+    Ok(())
+}
+
+fn copy_scans(from: &Path, to: &Path) -> Result<()> {
+    fs::create_dir_all(to)?;
+    for path in files_below(from)? {
+        if let (Some("stl"), Some(name)) = (path.extension().and_then(|e| e.to_str()), path.file_name()) {
+            fs::copy(&path, to.join(name)).with_context(|| format!("cannot copy {}", path.display()))?;
+        }
+    }
+    Ok(())
+}
+
+/// All plain files at any depth, hidden ones left out, sorted by path.
+fn files_below(folder: &Path) -> Result<Vec<PathBuf>> {
+    let mut files = Vec::new();
+    let entries = fs::read_dir(folder).with_context(|| format!("cannot list {}", folder.display()))?;
+    for entry in entries {
+        let entry = entry?;
+        let path = entry.path();
+        if entry.file_name().to_string_lossy().starts_with('.') {
+            continue;
+        }
+        if path.is_dir() {
+            files.extend(files_below(&path)?);
+        } else {
+            files.push(path);
+        }
+    }
+    files.sort();
+    Ok(files)
+}
+
+fn size_of(bytes: &[u8]) -> Result<Size> {
+    let mut encoder = GzEncoder::new(Vec::new(), Compression::best());
+    encoder.write_all(bytes)?;
+    Ok(Size { raw: bytes.len(), gzip: encoder.finish()?.len() })
+}
+
+fn kb(bytes: usize) -> f64 {
+    bytes as f64 / 1000.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_page_over_its_budget_is_refused_and_names_the_largest_file() {
+        let site = tempfile::tempdir().unwrap();
+        fs::write(site.path().join("index.html"), "<p>small").unwrap();
+        weigh(site.path(), Profile::Page).unwrap();
+
+        // Bytes that do not compress: a linear congruential sequence (constants of Numerical Recipes, "ranqd1").
+        let mut state = 1_u32;
+        let noise: Vec<u8> = (0..900_000)
+            .map(|_| {
+                state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+                (state >> 24) as u8
+            })
+            .collect();
+        fs::create_dir(site.path().join("sample-scans")).unwrap();
+        fs::write(site.path().join("sample-scans/foot.stl"), &noise).unwrap();
+        weigh(site.path(), Profile::Page).unwrap();
+
+        fs::write(site.path().join("large.wasm"), &noise).unwrap();
+        let error = weigh(site.path(), Profile::Page).unwrap_err().to_string();
+        assert!(error.contains("large.wasm 9"), "{error}");
+        weigh(site.path(), Profile::PageDev).unwrap();
+    }
+
+    #[test]
+    fn the_shell_is_copied_at_any_depth_without_hidden_files() {
+        let (from, to) = (tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap());
+        fs::create_dir(from.path().join("icons")).unwrap();
+        for name in ["index.html", "icons/a.svg", ".hidden"] {
+            fs::write(from.path().join(name), name).unwrap();
+        }
+        copy_folder(from.path(), to.path()).unwrap();
+        assert_eq!(files_below(to.path()).unwrap(), [to.path().join("icons/a.svg"), to.path().join("index.html")]);
+        assert_eq!(fs::read_to_string(to.path().join("icons/a.svg")).unwrap(), "icons/a.svg");
+    }
+
+    #[test]
+    fn only_scans_are_copied_from_the_demo_scans() {
+        let (from, to) = (tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap());
+        for name in ["left.stl", "README.md"] {
+            fs::write(from.path().join(name), name).unwrap();
+        }
+        copy_scans(from.path(), to.path()).unwrap();
+        assert_eq!(files_below(to.path()).unwrap(), [to.path().join("left.stl")]);
+    }
+}
