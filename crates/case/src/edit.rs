@@ -272,10 +272,14 @@ pub enum EditError {
         id: u32,
     },
     /// A pose that is not one.
-    #[error("the pose must be 16 finite numbers, row by row, with a last row of 0 0 0 1 and a matrix that can be inverted")]
+    #[error(
+        "the pose must be 16 finite numbers, row by row, with a last row of 0 0 0 1 and a matrix that can be inverted"
+    )]
     BadPose,
     /// Coordinates that are not on any foot.
-    #[error("{what} lies at a place that is not a finite number within 1 m of the foot: give millimetres in the foot frame")]
+    #[error(
+        "{what} lies at a place that is not a finite number within 1 m of the foot: give millimetres in the foot frame"
+    )]
     BadPlace {
         /// What was to be placed.
         what: String,
@@ -297,7 +301,14 @@ pub enum EditError {
 const MASS: ParamSpec = spec("mass_kg", "Body mass", "kg", 10.0, 300.0, 75.0);
 const CUT: ParamSpec = spec("cut_height_mm", "Leg cut", "mm", 40.0, 200.0, crate::DEFAULT_CUT_HEIGHT_MM);
 
-const fn spec(id: &'static str, label: &'static str, unit: &'static str, min: f64, max: f64, default: f64) -> ParamSpec {
+const fn spec(
+    id: &'static str,
+    label: &'static str,
+    unit: &'static str,
+    min: f64,
+    max: f64,
+    default: f64,
+) -> ParamSpec {
     ParamSpec { id, label, unit, min, max, default, step: 1.0, help: "" }
 }
 

@@ -27,7 +27,9 @@ pub type Blobs = BTreeMap<String, Arc<[u8]>>;
 #[derive(Debug, Error)]
 pub enum FileError {
     /// Not a zip archive, or a damaged one.
-    #[error("{name}: not a case file, or damaged ({reason}): choose a file saved by Solewright, or an older copy of it")]
+    #[error(
+        "{name}: not a case file, or damaged ({reason}): choose a file saved by Solewright, or an older copy of it"
+    )]
     NotACase {
         /// The file's name.
         name: String,
@@ -47,7 +49,9 @@ pub enum FileError {
         reason: String,
     },
     /// Written by a later program.
-    #[error("{name}: saved in version {found} of the case file, this program reads up to {VERSION}: open it with a newer Solewright")]
+    #[error(
+        "{name}: saved in version {found} of the case file, this program reads up to {VERSION}: open it with a newer Solewright"
+    )]
     Newer {
         /// The file's name.
         name: String,
@@ -55,7 +59,9 @@ pub enum FileError {
         found: u32,
     },
     /// A scan is missing or not the one it says it is.
-    #[error("{name}: the scan {scan} is missing or damaged inside the file: bring in the scan again, or open an older copy")]
+    #[error(
+        "{name}: the scan {scan} is missing or damaged inside the file: bring in the scan again, or open an older copy"
+    )]
     BadScan {
         /// The file's name.
         name: String,

@@ -1,1 +1,33 @@
-//! (skeleton)
+//! From a case to everything derived from it: the one API of the page and the command line.
+//!
+//! Edits go in; snapshots, buffers and files come out. Each stage (scan → landmarks → measures → outline → surface →
+//! hardness) is computed from the stages before it and kept until its inputs change.
+//!
+//! Invariant: no I/O, clock or randomness; the same edits on the same scans give the same bytes everywhere.
+//! Invariant: what fails leaves the case as it was.
+//!
+//! ```
+//! use engine::Engine;
+//! let mut engine = Engine::new();
+//! engine.apply(&case::Edit::SetTitle { title: "Spring boots".into() })?;
+//! assert_eq!(engine.snapshot().undo.as_deref(), Some("name the case"));
+//! # Ok::<(), engine::EngineError>(())
+//! ```
+
+mod bench;
+mod display;
+mod engine;
+mod error;
+mod handles;
+mod make;
+mod memo;
+mod section;
+mod size;
+mod snapshot;
+mod stages;
+pub mod view;
+
+pub use bench::{STEPS, Step};
+pub use engine::{Added, Engine};
+pub use error::EngineError;
+pub use view::{Cut, GridBuffers, MadeFile, MeshBuffers, SectionView, Snapshot, Target};

@@ -1,0 +1,205 @@
+use base::{LengthUnit, Side};
+use foot::WeightBearing;
+use lexopt::prelude::*;
+use std::path::PathBuf;
+
+/// What `solewright help` prints.
+pub const HELP: &str = "\
+solewright, the headless bench: from a foot scan to an insole file
+
+  solewright measure SCAN [--side auto|left|right] [--unit auto|mm|cm|m|in] [--state none|half|full]
+  solewright draft SCAN [SCAN2] --out CASE [--size mondopoint:265|paris:42|uk:8|us-m:9] [--state none|half|full]
+                   [--side auto|left|right] [--unit auto|mm|cm|m|in] [--mass-kg M]
+  solewright apply CASE EDITS.json --out CASE
+  solewright check CASE
+  solewright make CASE --out DIR [--only solid,sheet]
+  solewright bench SCAN
+
+Every command takes --json: one JSON object on standard output.
+Exit: 0 done, 2 bad input (file, place, reason, what to do), 3 done with findings that say stop.
+
+An aid to a qualified practitioner. What it computes is an estimate; local rules apply.
+";
+
+/// One command with its arguments.
+#[derive(Debug, PartialEq)]
+pub enum Command {
+    /// Print the help.
+    Help,
+    /// Landmarks and measures of a scan.
+    Measure {
+        /// The scan file.
+        scan: PathBuf,
+    },
+    /// A case from one or two scans.
+    Draft {
+        /// The scan files.
+        scans: Vec<PathBuf>,
+        /// The case file to write.
+        out: PathBuf,
+    },
+    /// Applies a list of edits to a case.
+    Apply {
+        /// The case file.
+        case: PathBuf,
+        /// A JSON array of edits.
+        edits: PathBuf,
+        /// The case file to write.
+        out: PathBuf,
+    },
+    /// Findings of a case.
+    Check {
+        /// The case file.
+        case: PathBuf,
+    },
+    /// Writes everything a workshop needs.
+    Make {
+        /// The case file.
+        case: PathBuf,
+        /// The folder to write into.
+        out: PathBuf,
+    },
+    /// Times the main steps on a scan.
+    Bench {
+        /// The scan file.
+        scan: PathBuf,
+    },
+}
+
+/// Options shared by the commands.
+#[derive(Debug, Default, PartialEq)]
+pub struct Options {
+    /// One JSON object on standard output.
+    pub json: bool,
+    /// Side, if given.
+    pub side: Option<Side>,
+    /// Unit, if given.
+    pub unit: Option<LengthUnit>,
+    /// Weight-bearing state, if given.
+    pub state: Option<WeightBearing>,
+    /// Size text, if given.
+    pub size: Option<String>,
+    /// Body mass, kg, if given.
+    pub mass_kg: Option<f64>,
+    /// Families of output to make; empty: all.
+    pub only: Vec<String>,
+}
+
+/// Reads the command line.
+///
+/// # Errors
+/// A sentence that says what is wrong and what would be right.
+pub fn parse(arguments: impl IntoIterator<Item = std::ffi::OsString>) -> Result<(Command, Options), String> {
+    let mut parser = lexopt::Parser::from_args(arguments);
+    let mut options = Options::default();
+    let mut words: Vec<std::ffi::OsString> = Vec::new();
+    let mut out: Option<PathBuf> = None;
+    while let Some(argument) = parser.next().map_err(|error| error.to_string())? {
+        let mut text = |option: &str| -> Result<String, String> {
+            let value = parser.value().map_err(|error| error.to_string())?;
+            value.into_string().map_err(|_| format!("--{option}: not readable text"))
+        };
+        match argument {
+            Value(word) => words.push(word),
+            Long("json") => options.json = true,
+            Long("out") => out = Some(PathBuf::from(parser.value().map_err(|error| error.to_string())?)),
+            Long("side") => options.side = one_of("side", &text("side")?, &[("auto", None), ("left", Some(Side::Left)), ("right", Some(Side::Right))])?,
+            Long("unit") => {
+                let value = text("unit")?;
+                options.unit = match value.as_str() {
+                    "auto" => None,
+                    symbol => Some(LengthUnit::from_symbol(symbol).ok_or_else(|| wrong("unit", &value, "auto, mm, cm, m or in"))?),
+                };
+            }
+            Long("state") => {
+                let states = WeightBearing::ALL.map(|state| (state.word(), Some(state)));
+                options.state = one_of("state", &text("state")?, &states)?;
+            }
+            Long("size") => options.size = Some(text("size")?),
+            Long("mass-kg") => {
+                let value = text("mass-kg")?;
+                options.mass_kg = Some(value.parse().map_err(|_| wrong("mass-kg", &value, "a number of kilograms"))?);
+            }
+            Long("only") => options.only = text("only")?.split(',').map(|word| word.trim().to_owned()).filter(|w| !w.is_empty()).collect(),
+            Long("help") | Short('h') => words = vec!["help".into()],
+            other => return Err(format!("{}: see `solewright help`", other.unexpected())),
+        }
+    }
+    let mut words = words.into_iter();
+    let Some(name) = words.next() else { return Ok((Command::Help, options)) };
+    let name = name.to_string_lossy().into_owned();
+    let rest: Vec<PathBuf> = words.map(PathBuf::from).collect();
+    let count = |least: usize, most: usize, what: &str| -> Result<(), String> {
+        if (least..=most).contains(&rest.len()) { Ok(()) } else { Err(format!("`{name}` takes {what}; {} given: see `solewright help`", rest.len())) }
+    };
+    let need_out = |what: &str| out.clone().ok_or_else(|| format!("`{name}` needs --out {what}"));
+    let command = match name.as_str() {
+        "help" => Command::Help,
+        "measure" => {
+            count(1, 1, "one scan file")?;
+            Command::Measure { scan: rest[0].clone() }
+        }
+        "draft" => {
+            count(1, 2, "one or two scan files")?;
+            Command::Draft { out: need_out("CASE")?, scans: rest.clone() }
+        }
+        "apply" => {
+            count(2, 2, "a case file and a file of edits")?;
+            Command::Apply { case: rest[0].clone(), edits: rest[1].clone(), out: need_out("CASE")? }
+        }
+        "check" => {
+            count(1, 1, "one case file")?;
+            Command::Check { case: rest[0].clone() }
+        }
+        "make" => {
+            count(1, 1, "one case file")?;
+            Command::Make { case: rest[0].clone(), out: need_out("DIR")? }
+        }
+        "bench" => {
+            count(1, 1, "one scan file")?;
+            Command::Bench { scan: rest[0].clone() }
+        }
+        other => return Err(format!("there is no command `{other}`: see `solewright help`")),
+    };
+    Ok((command, options))
+}
+
+fn wrong(option: &str, value: &str, right: &str) -> String {
+    format!("--{option} {value}: give {right}")
+}
+
+fn one_of<T: Copy>(option: &str, value: &str, choices: &[(&str, T)]) -> Result<T, String> {
+    choices.iter().find(|(word, _)| *word == value).map(|(_, choice)| *choice).ok_or_else(|| {
+        wrong(option, value, &choices.iter().map(|(word, _)| *word).collect::<Vec<_>>().join(", "))
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn read(line: &str) -> Result<(Command, Options), String> {
+        parse(line.split_whitespace().map(Into::into))
+    }
+
+    #[test]
+    fn reads_the_commands_of_the_help() {
+        let (command, options) = read("measure foot.stl --side left --unit cm --state half --json").unwrap();
+        assert_eq!(command, Command::Measure { scan: "foot.stl".into() });
+        assert_eq!((options.side, options.unit), (Some(Side::Left), Some(LengthUnit::Centimetre)));
+        assert_eq!((options.state, options.json), (Some(WeightBearing::Half), true));
+        let (command, options) = read("make a.solewright --out dir --only solid,sheet").unwrap();
+        assert_eq!(command, Command::Make { case: "a.solewright".into(), out: "dir".into() });
+        assert_eq!(options.only, ["solid", "sheet"]);
+    }
+
+    #[test]
+    fn says_what_would_be_right() {
+        assert!(read("measure").unwrap_err().contains("one scan file"));
+        assert!(read("measure a b").unwrap_err().contains("2 given"));
+        assert!(read("draft a.stl").unwrap_err().contains("--out"));
+        assert!(read("measure a --side up").unwrap_err().contains("left, right"));
+        assert!(read("knit a").unwrap_err().contains("knit"));
+        assert!(read("measure a --mass-kg heavy").unwrap_err().contains("kilograms"));
+    }
+}

@@ -1,0 +1,114 @@
+//! The steps whose speed is told: run by the command line and by the page alike, timed from outside.
+
+use crate::{Cut, Engine, EngineError, Target};
+use base::{Side, Work};
+use case::Edit;
+use foot::PoseHints;
+
+/// A step of the job, to be run many times on one scan.
+#[derive(Clone, Copy)]
+pub struct Step {
+    /// Stable id.
+    pub id: &'static str,
+    /// What it is.
+    pub label: &'static str,
+    /// How often to run it for a median.
+    pub runs: usize,
+    /// Brings an engine to where the step starts: not timed.
+    pub prepare: fn(&[u8]) -> Result<Engine, EngineError>,
+    /// The step; `run` counts from 0, so that no two runs ask for the same.
+    pub run: fn(&mut Engine, bytes: &[u8], run: usize) -> Result<(), EngineError>,
+}
+
+/// All steps.
+pub const STEPS: &[Step] = &[
+    Step {
+        id: "read_measure",
+        label: "read, orient, measure a scan",
+        runs: 5,
+        prepare: |_| Ok(Engine::new()),
+        run: |engine, bytes, _| {
+            *engine = Engine::new();
+            engine.add_scan("bench.stl", bytes, &PoseHints::default(), &Work::quiet())?;
+            engine.snapshot();
+            Ok(())
+        },
+    },
+    Step { id: "pad_drag", label: "drag a metatarsal pad: all views", runs: 60, prepare: with_pad, run: drag_pad },
+    Step {
+        id: "cup_drag",
+        label: "drag the cup depth: all views",
+        runs: 40,
+        prepare: with_pad,
+        run: |engine, _, run| {
+            let depth = 10.0 + run as f64 * 0.05;
+            show(engine, |side| Edit::SetSurface { side, param: "cup_depth_mm".into(), value: Some(depth) })
+        },
+    },
+    Step {
+        id: "region_drag",
+        label: "drag a point of a hardness region: all views",
+        runs: 40,
+        prepare: |bytes| {
+            let mut engine = with_pad(bytes)?;
+            let side = side_of(&engine);
+            let points = vec![[10.0, -20.0], [50.0, -22.0], [55.0, 20.0], [12.0, 18.0]];
+            engine.apply(&Edit::AddRegion { side, name: "heel".into(), points, shore_a: 20.0, transition_mm: 12.0 })?;
+            engine.begin();
+            Ok(engine)
+        },
+        run: |engine, _, run| {
+            let side = side_of(engine);
+            let target = Target::RegionPoint { id: 1, index: 1 };
+            let edit = engine.move_edit(side, &target, [50.0 + run as f64 * 0.3, -22.0, 0.0])?;
+            show(engine, |_| edit)
+        },
+    },
+    Step {
+        id: "solid",
+        label: "closed solid at 0.5 mm as STL",
+        runs: 5,
+        prepare: with_pad,
+        run: |engine, _, _| engine.make(&["solid"]).map(drop),
+    },
+];
+
+fn with_pad(bytes: &[u8]) -> Result<Engine, EngineError> {
+    let mut engine = Engine::new();
+    engine.add_scan("bench.stl", bytes, &PoseHints::default(), &Work::quiet())?;
+    let side = side_of(&engine);
+    let pad = engine.place_edit(side, "metatarsal_pad", None)?;
+    engine.apply(&pad)?;
+    engine.begin();
+    show(&mut engine, |side| Edit::SwitchElement { side, id: 1, on: true })?;
+    Ok(engine)
+}
+
+fn drag_pad(engine: &mut Engine, _: &[u8], run: usize) -> Result<(), EngineError> {
+    let side = side_of(engine);
+    let Some(item) = engine.case().feet[side].as_ref().and_then(|foot| foot.elements.first()) else { return Ok(()) };
+    let handle = insole::elements::by_id(&item.kind).and_then(|element| element.handles(&item.params).first().copied());
+    let Some(handle) = handle else { return Ok(()) };
+    let target = Target::Element { id: item.id, handle: handle.id.to_owned() };
+    let step = if run.is_multiple_of(2) { 0.4 } else { -0.3 };
+    let edit = engine.move_edit(side, &target, [handle.at.x + step, handle.at.y, 0.0])?;
+    show(engine, |_| edit)
+}
+
+/// What the page asks for after every pointer move: plan, 3D and section show it.
+fn show(engine: &mut Engine, edit: impl FnOnce(Side) -> Edit) -> Result<(), EngineError> {
+    let side = side_of(engine);
+    engine.preview(&edit(side))?;
+    engine.snapshot();
+    engine.insole_mesh(side);
+    engine.insole_vertex_hardness(side);
+    engine.hardness_grid(side);
+    engine.thickness_grid(side);
+    engine.section(side, Cut::Longitudinal(0.0));
+    engine.section(side, Cut::Transverse(100.0));
+    Ok(())
+}
+
+fn side_of(engine: &Engine) -> Side {
+    if engine.case().feet.left.is_some() { Side::Left } else { Side::Right }
+}

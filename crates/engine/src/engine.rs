@@ -1,0 +1,311 @@
+use crate::EngineError;
+use crate::memo::Revisions;
+use crate::size::{PairSize, pair_size};
+use crate::stages::{self, Derived, Intake, Stages};
+use crate::view::{Cut, GridBuffers, MadeFile, MeshBuffers, SectionView, Snapshot, Target};
+use crate::{handles, make, section, snapshot};
+use base::{BySide, LengthUnit, Note, Params, Report, Side, Work};
+use case::file::Blobs;
+use case::{Case, Edit, FootCase, History, ScanRef};
+use foot::PoseHints;
+use glam::{DVec2, DVec3};
+use std::sync::Arc;
+
+/// One case with its history, its scans and everything derived from them.
+#[derive(Default)]
+pub struct Engine {
+    history: History,
+    blobs: Blobs,
+    stages: BySide<Stages>,
+    revisions: Revisions,
+}
+
+/// A scan that came in.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Added {
+    /// The foot it was found to be.
+    pub side: Side,
+    /// How sure that is: 0.5 (a coin's toss) … 1.
+    pub side_confidence: f64,
+    /// Unit its numbers were read in.
+    pub unit: LengthUnit,
+    /// What was done to it on the way in.
+    pub notes: Vec<Note>,
+}
+
+impl std::fmt::Debug for Engine {
+    fn fmt(&self, formatter: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        formatter.debug_struct("Engine").field("case", self.case()).finish_non_exhaustive()
+    }
+}
+
+/// Everything derived, for both sides and the pair.
+pub(crate) struct PairDerived {
+    pub(crate) size: Option<PairSize>,
+    pub(crate) feet: BySide<Option<Derived>>,
+    pub(crate) problems: BySide<Option<String>>,
+}
+
+impl Engine {
+    /// An engine with an empty case.
+    #[must_use]
+    pub fn new() -> Self {
+        Engine::default()
+    }
+
+    /// The case as it is now, previews included.
+    #[must_use]
+    pub fn case(&self) -> &Case {
+        self.history.case()
+    }
+
+    /// Reads a scan, finds how it lies and which foot it is, and puts it on that side as one step.
+    ///
+    /// # Errors
+    /// The file cannot be read or is not one foot; the case is as it was.
+    pub fn add_scan(&mut self, name: &str, bytes: &[u8], hints: &PoseHints, work: &Work) -> Result<Added, EngineError> {
+        let mut report = Report::default();
+        work.step("Reading the scan", 0.0)?;
+        let mesh = mesh::stl::read_stl(name, bytes, work, &mut report)?;
+        let pose = foot::find_pose(name, &mesh, hints, work, &mut report)?;
+        let scan = ScanRef { hash: case::file::content_hash(bytes), name: name.to_owned() };
+        let rows = case::rows_from_pose(&pose.foot_from_scan);
+        let foot = FootCase::new(scan.clone(), pose.unit, rows);
+        let scanned = stages::scan(&foot, &mesh, work, report)?;
+        let notes = scanned.notes.clone();
+        self.blobs.insert(scan.hash.clone(), bytes.into());
+        self.history.apply(&Edit::AddScan { side: pose.side, scan, unit: pose.unit, foot_from_scan: rows })?;
+        self.stages[pose.side].seed(&foot, scanned, &mut self.revisions);
+        Ok(Added { side: pose.side, side_confidence: pose.side_confidence, unit: pose.unit, notes })
+    }
+
+    /// Applies an edit as one step; none if it changes nothing.
+    ///
+    /// # Errors
+    /// The edit does not fit the case or names a scan that is not at hand; the case is as it was.
+    pub fn apply(&mut self, edit: &Edit) -> Result<(), EngineError> {
+        self.check_scans(edit)?;
+        Ok(self.history.apply(edit)?)
+    }
+
+    /// Begins a gesture: what is previewed until [`Engine::commit`] is one step.
+    pub fn begin(&mut self) {
+        self.history.begin();
+    }
+
+    /// Shows an edit on the case as it was when the gesture began; it replaces the preview before.
+    ///
+    /// # Errors
+    /// The edit does not fit; the preview before stays.
+    pub fn preview(&mut self, edit: &Edit) -> Result<(), EngineError> {
+        self.check_scans(edit)?;
+        Ok(self.history.preview(edit)?)
+    }
+
+    /// Ends the gesture as one step; none if nothing changed.
+    pub fn commit(&mut self) {
+        self.history.commit();
+    }
+
+    /// Ends the gesture and restores the case as it was.
+    pub fn cancel(&mut self) {
+        self.history.cancel();
+    }
+
+    /// Takes back the last step. Returns whether there was one.
+    pub fn undo(&mut self) -> bool {
+        self.history.undo()
+    }
+
+    /// Does the step taken back last again. Returns whether there was one.
+    pub fn redo(&mut self) -> bool {
+        self.history.redo()
+    }
+
+    /// The edit that moves what a handle moves to a place in the foot frame, mm. A number that the handle sets stops
+    /// at the end of its range; a landmark snaps to the skin.
+    ///
+    /// # Errors
+    /// There is no such handle.
+    pub fn move_edit(&mut self, side: Side, target: &Target, to: [f64; 3]) -> Result<Edit, EngineError> {
+        let derived = self.derived(side)?;
+        let foot = self.case().feet[side].as_ref().ok_or(EngineError::NoFoot { side })?;
+        handles::move_edit(side, foot, &derived, target, DVec3::from_array(to))
+    }
+
+    /// The edit that adds an element where its rule places it, or with its middle at a point of the plan.
+    ///
+    /// # Errors
+    /// There is no such kind or no foot.
+    pub fn place_edit(&mut self, side: Side, kind: &str, at: Option<[f64; 2]>) -> Result<Edit, EngineError> {
+        let derived = self.derived(side)?;
+        let mut params = Params::new();
+        if let Some(element) = insole::elements::by_id(kind) {
+            params = element.place(&derived.landmarks);
+            if let (Some(at), Some(first)) = (at, element.handles(&params).first()) {
+                params = element.drag(&params, first.id, DVec2::from_array(at));
+            }
+        }
+        Ok(Edit::AddElement { side, kind: kind.to_owned(), params })
+    }
+
+    /// Everything a client shows but the big buffers.
+    pub fn snapshot(&mut self) -> Snapshot {
+        let pair = self.derive_all();
+        let revision = self.revisions.next();
+        snapshot::snapshot(revision, &self.history, &pair)
+    }
+
+    /// The skin of a foot for the screen.
+    pub fn foot_mesh(&mut self, side: Side) -> Option<MeshBuffers> {
+        Some(self.derived(side).ok()?.scanned.buffers.clone())
+    }
+
+    /// The insole for the screen: closed, crisp at the rim; its indices stay while only heights change.
+    pub fn insole_mesh(&mut self, side: Side) -> Option<MeshBuffers> {
+        let derived = self.derived(side).ok()?;
+        Some(self.stages[side].insole_mesh(&derived, &mut self.revisions)?.value.as_ref().clone())
+    }
+
+    /// Shore A at each vertex of [`Engine::insole_mesh`].
+    pub fn insole_vertex_hardness(&mut self, side: Side) -> Option<Vec<f32>> {
+        let derived = self.derived(side).ok()?;
+        let (outlined, graded) = (derived.outlined.as_ref()?, derived.graded.as_ref()?);
+        let value = |p| graded.grid.sample(p).unwrap_or_else(|| graded.field.value(p)) as f32;
+        Some(outlined.topology.plan_positions().map(value).collect())
+    }
+
+    /// Shore A at 1 mm.
+    pub fn hardness_grid(&mut self, side: Side) -> Option<GridBuffers> {
+        let derived = self.derived(side).ok()?;
+        Some(stages::masked(&derived.graded.as_ref()?.grid, derived.outlined.as_ref()?))
+    }
+
+    /// Thickness as designed, mm, at 1 mm.
+    pub fn thickness_grid(&mut self, side: Side) -> Option<GridBuffers> {
+        let derived = self.derived(side).ok()?;
+        Some(stages::masked(&derived.shaped.as_ref()?.thickness, derived.outlined.as_ref()?))
+    }
+
+    /// A vertical cut through foot and insole.
+    pub fn section(&mut self, side: Side, cut: Cut) -> Option<SectionView> {
+        Some(section::section(&self.derived(side).ok()?, cut))
+    }
+
+    /// Makes the files a workshop needs; `only` names families of output (`solid`, `sheet`), empty means all.
+    ///
+    /// # Errors
+    /// A foot cannot be derived, its solid is not closed, or a family is unknown.
+    pub fn make(&mut self, only: &[&str]) -> Result<Vec<MadeFile>, EngineError> {
+        let pair = self.derive_all();
+        let snapshot = snapshot::snapshot(0, &self.history, &pair);
+        make::make(self.history.case(), &pair, &snapshot, only)
+    }
+
+    /// The case and its scans as a case file.
+    ///
+    /// # Errors
+    /// A scan is not at hand.
+    pub fn save(&self) -> Result<Vec<u8>, EngineError> {
+        Ok(case::file::save(&self.file_name(), self.history.committed(), &self.blobs)?)
+    }
+
+    /// A file name for the case.
+    #[must_use]
+    pub fn file_name(&self) -> String {
+        format!("{}.{}", make::file_stem(&self.case().title), case::file::EXTENSION)
+    }
+
+    /// Opens a case file in place of the present case; its history starts anew.
+    ///
+    /// # Errors
+    /// The file cannot be read; the case is as it was.
+    pub fn open(&mut self, name: &str, bytes: &[u8]) -> Result<(), EngineError> {
+        let (case, blobs) = case::file::open(name, bytes)?;
+        self.start(case, blobs);
+        Ok(())
+    }
+
+    /// The last committed case as JSON: what autosave keeps.
+    #[must_use]
+    pub fn committed_json(&self) -> String {
+        case::file::to_json(self.history.committed())
+    }
+
+    /// Content hashes of the scans the committed case needs.
+    #[must_use]
+    pub fn scan_hashes(&self) -> Vec<String> {
+        case::file::scans_of(self.history.committed()).into_iter().map(|scan| scan.hash).collect()
+    }
+
+    /// The bytes of a scan.
+    #[must_use]
+    pub fn scan_bytes(&self, hash: &str) -> Option<Arc<[u8]>> {
+        self.blobs.get(hash).cloned()
+    }
+
+    /// Starts from a case as [`Engine::committed_json`] gave it and the scans it needs.
+    ///
+    /// # Errors
+    /// The text is no case or a scan is missing; the case is as it was.
+    pub fn restore(&mut self, json: &str, scans: Vec<Vec<u8>>) -> Result<(), EngineError> {
+        let case = case::file::from_json("autosave", json)?;
+        let blobs: Blobs = scans.into_iter().map(|bytes| (case::file::content_hash(&bytes), bytes.into())).collect();
+        if let Some(scan) = case::file::scans_of(&case).into_iter().find(|scan| !blobs.contains_key(&scan.hash)) {
+            return Err(EngineError::ScanMissing { name: scan.name });
+        }
+        self.start(case, blobs);
+        Ok(())
+    }
+
+    fn start(&mut self, case: Case, blobs: Blobs) {
+        self.history = History::starting_at(case);
+        self.blobs = blobs;
+        self.stages = BySide::default();
+    }
+
+    fn check_scans(&self, edit: &Edit) -> Result<(), EngineError> {
+        match edit {
+            Edit::AddScan { scan, .. } if !self.blobs.contains_key(&scan.hash) => Err(EngineError::ScanMissing { name: scan.name.clone() }),
+            Edit::Together { edits, .. } => edits.iter().try_for_each(|edit| self.check_scans(edit)),
+            _ => Ok(()),
+        }
+    }
+
+    /// Everything derived from one side.
+    fn derived(&mut self, side: Side) -> Result<Derived, EngineError> {
+        let mut pair = self.derive_all();
+        match (pair.feet[side].take(), pair.problems[side].take()) {
+            (Some(derived), _) => Ok(derived),
+            (None, Some(reason)) => Err(EngineError::Surface { side, reason }),
+            (None, None) => Err(EngineError::NoFoot { side }),
+        }
+    }
+
+    /// Everything derived; stages whose inputs did not change are not computed again.
+    pub(crate) fn derive_all(&mut self) -> PairDerived {
+        let case = Arc::clone(self.history.case());
+        let mut problems = BySide::<Option<String>>::default();
+        let mut intakes = BySide::<Option<Intake>>::default();
+        for (side, foot) in case.feet.iter() {
+            let Some(foot) = foot else { continue };
+            let bytes = self.blobs.get(&foot.scan.hash).map(AsRef::as_ref);
+            match self.stages[side].intake(foot, bytes, &Work::quiet(), &mut self.revisions) {
+                Ok(intake) => intakes[side] = Some(intake),
+                Err(error) => problems[side] = Some(error.to_string()),
+            }
+        }
+        let lengths = BySide::from_fn(|side| intakes[side].as_ref().and_then(|intake| intake.value("foot_length_mm")));
+        let size = pair_size(&case, lengths);
+        let last_length_mm = size.as_ref().map_or(0.0, |size| size.last_length_mm);
+        let mut feet = BySide::<Option<Derived>>::default();
+        for (side, foot) in case.feet.iter() {
+            if let (Some(foot), Some(intake)) = (foot, intakes[side].take()) {
+                let derived = self.stages[side].derive(side, foot, case.weight_bearing, last_length_mm, intake, &mut self.revisions);
+                problems[side].clone_from(&derived.problem);
+                feet[side] = Some(derived);
+            }
+        }
+        PairDerived { size, feet, problems }
+    }
+}

@@ -1,0 +1,147 @@
+//! What can be taken hold of, and the edit that moves it: one list for plan, 3D view and section.
+
+use crate::EngineError;
+use crate::stages::{Derived, Shaped};
+use crate::view::{HandleView, Moves, Target};
+use base::{ParamSpec, Params, Side, value_of};
+use case::{Edit, FootCase};
+use foot::LandmarkId;
+use glam::{DVec2, DVec3};
+use insole::ElementItem;
+
+/// The vertical handle of an element has this id; the others are the element's own.
+const HEIGHT: &str = "height";
+/// Numbers of an element that are its height, with the sign they act with.
+const HEIGHT_PARAMS: [(&str, f64); 2] = [("height_mm", 1.0), ("depth_mm", -1.0)];
+/// The cup's handle stands this far inside the outline, mm.
+const CUP_INSET_MM: f64 = 2.0;
+
+/// Every handle of a foot.
+pub(crate) fn handles(foot: &FootCase, derived: &Derived) -> Vec<HandleView> {
+    let mut all = landmark_handles(derived);
+    if let Some(shaped) = &derived.shaped {
+        for item in foot.elements.iter().filter(|item| item.on) {
+            all.extend(element_handles(item, shaped));
+        }
+        for region in foot.hardness.regions.iter().filter(|region| region.on) {
+            all.extend(region.points.iter().enumerate().map(|(index, &point)| HandleView {
+                target: Target::RegionPoint { id: region.id, index },
+                label: format!("{} {}", region.name, index + 1),
+                moves: Moves::Plan,
+                at: on_top(shaped, point.into()),
+            }));
+        }
+        all.extend(surface_handles(foot, derived, shaped));
+    }
+    all
+}
+
+/// The edit that moves a handle to a place. A number that a handle sets stops at the end of its range.
+pub(crate) fn move_edit(side: Side, foot: &FootCase, derived: &Derived, target: &Target, to: DVec3) -> Result<Edit, EngineError> {
+    let gone = || EngineError::NoHandle { side, what: format!("{target:?}") };
+    match target {
+        Target::Landmark { id } => {
+            let at = foot::snap(&derived.scanned.foot, to).to_array();
+            Ok(Edit::PlaceLandmark { side, landmark: *id, at })
+        }
+        Target::Element { id, handle } => {
+            let item = foot.elements.iter().find(|item| item.id == *id).ok_or_else(gone)?;
+            let element = insole::elements::by_id(&item.kind).ok_or_else(gone)?;
+            let params = if handle == HEIGHT {
+                let (spec, sign) = height_spec(item).ok_or_else(gone)?;
+                let shaped = derived.shaped.as_ref().ok_or_else(gone)?;
+                let now = element_handles(item, shaped).into_iter().find(|handle| handle.moves == Moves::Vertical).ok_or_else(gone)?;
+                let value = value_of(&item.params, spec) + sign * (to.z - now.at[2]);
+                Params::from([(spec.id.to_owned(), within(spec, value))])
+            } else {
+                element.drag(&item.params, handle, to.truncate())
+            };
+            Ok(Edit::SetElement { side, id: *id, params })
+        }
+        Target::RegionPoint { id, index } => {
+            let region = foot.hardness.regions.iter().find(|region| region.id == *id).ok_or_else(gone)?;
+            let mut points = region.points.clone();
+            *points.get_mut(*index).ok_or_else(gone)? = to.truncate().to_array();
+            Ok(Edit::SetRegion { side, id: *id, name: None, points: Some(points), shore_a: None, transition_mm: None, on: None })
+        }
+        Target::Surface { param } => {
+            let spec = insole::PARAMS.iter().find(|spec| spec.id == param).ok_or_else(gone)?;
+            let value = if param == "base_thickness_mm" { -to.z } else { to.z };
+            Ok(Edit::SetSurface { side, param: param.clone(), value: Some(within(spec, value)) })
+        }
+    }
+}
+
+fn landmark_handles(derived: &Derived) -> Vec<HandleView> {
+    let placed = |id: LandmarkId| derived.landmarks.get(&id).map(|landmark| (id, landmark));
+    LandmarkId::ALL
+        .into_iter()
+        .filter_map(placed)
+        .map(|(id, landmark)| HandleView {
+            target: Target::Landmark { id },
+            label: id.label().to_owned(),
+            moves: Moves::Skin,
+            at: landmark.at.to_array(),
+        })
+        .collect()
+}
+
+fn element_handles(item: &ElementItem, shaped: &Shaped) -> Vec<HandleView> {
+    let Some(element) = insole::elements::by_id(&item.kind) else { return Vec::new() };
+    let in_plan = element.handles(&item.params);
+    let vertical = height_spec(item).zip(in_plan.first()).map(|((spec, _), first)| HandleView {
+        target: Target::Element { id: item.id, handle: HEIGHT.to_owned() },
+        label: format!("{} {} {:.1} {}", element.label(), spec.label.to_lowercase(), value_of(&item.params, spec), spec.unit),
+        moves: Moves::Vertical,
+        at: on_top(shaped, first.at),
+    });
+    let plan = in_plan.iter().map(|handle| HandleView {
+        target: Target::Element { id: item.id, handle: handle.id.to_owned() },
+        label: format!("{}: {}", element.label(), handle.label),
+        moves: Moves::Plan,
+        at: on_top(shaped, handle.at),
+    });
+    plan.chain(vertical).collect()
+}
+
+fn surface_handles(foot: &FootCase, derived: &Derived, shaped: &Shaped) -> Vec<HandleView> {
+    let base = shaped.surface.base();
+    let mut all = Vec::new();
+    let mut add = |param: &str, value: f64, at: [f64; 3]| {
+        if let Some(spec) = insole::PARAMS.iter().find(|spec| spec.id == param) {
+            all.push(HandleView {
+                target: Target::Surface { param: param.to_owned() },
+                label: format!("{} {value:.1} {}", spec.label, spec.unit),
+                moves: Moves::Vertical,
+                at,
+            });
+        }
+    };
+    if let Some(apex) = derived.landmarks.get(&LandmarkId::ArchApex) {
+        add("arch_height_mm", base.arch().used_mm, [apex.at.x, apex.at.y, base.arch().used_mm]);
+    }
+    let heel = derived.landmarks.get(&LandmarkId::HeelCentre).map(|heel| heel.at.truncate());
+    if let (Some(heel), Some(outlined)) = (heel, &derived.outlined) {
+        add("base_thickness_mm", base.base_thickness_mm(), [heel.x, heel.y, -base.base_thickness_mm()]);
+        if let Some((lateral, _)) = outlined.fitted.outline.width_at(heel.x) {
+            let spec = insole::PARAMS.iter().find(|spec| spec.id == "cup_depth_mm");
+            let cup = spec.map_or(0.0, |spec| value_of(&foot.surface, spec));
+            add("cup_depth_mm", cup, [heel.x, lateral + CUP_INSET_MM, cup]);
+        }
+    }
+    all
+}
+
+fn height_spec(item: &ElementItem) -> Option<(&'static ParamSpec, f64)> {
+    let specs = insole::elements::by_id(&item.kind)?.params();
+    HEIGHT_PARAMS.iter().find_map(|&(id, sign)| Some((specs.iter().find(|spec| spec.id == id)?, sign)))
+}
+
+fn on_top(shaped: &Shaped, at: DVec2) -> [f64; 3] {
+    at.extend(shaped.surface.top(at)).to_array()
+}
+
+fn within(spec: &ParamSpec, value: f64) -> f64 {
+    // A hundredth of a millimetre is finer than any hand or machine: keep numbers readable.
+    ((value * 100.0).round() / 100.0).clamp(spec.min, spec.max)
+}

@@ -1,0 +1,148 @@
+//! Hands the finished pair to the formats.
+
+use crate::EngineError;
+use crate::engine::PairDerived;
+use crate::stages::{Derived, Shaped};
+use crate::view::{FindingView, FootView, MadeFile, Snapshot};
+use base::{BySide, Note, Params, Report, Side};
+use case::{Case, FootCase};
+use making::formats::{self, Format};
+use making::{MakeModel, Reading, SideModel, SolidPlan};
+
+/// Spacing of the made solid, mm: finer than a printer's line or a miller's step shows.
+const SOLID_MM: f64 = 0.5;
+/// What made it, as printed on the sheet.
+const PROGRAM: &str = concat!("Solewright ", env!("CARGO_PKG_VERSION"));
+
+/// The files of the families named; all when none is named.
+pub(crate) fn make(case: &Case, pair: &PairDerived, snapshot: &Snapshot, only: &[&str]) -> Result<Vec<MadeFile>, EngineError> {
+    let wanted = wanted(only)?;
+    if let Some((side, reason)) = pair.problems.iter().find_map(|(side, problem)| Some((side, problem.clone()?))) {
+        return Err(EngineError::Surface { side, reason });
+    }
+    let model = model(case, pair, snapshot)?;
+    let mut files = Vec::new();
+    for format in wanted {
+        for part in format.parts(&model) {
+            let name = format.file_name(&model, part);
+            let mut bytes = Vec::new();
+            format
+                .write(&model, part, &Params::new(), &mut bytes, &mut Report::default())
+                .map_err(|error| EngineError::Making { name: name.clone(), reason: error.to_string() })?;
+            files.push(MadeFile { name, media_type: format.media_type().to_owned(), bytes });
+        }
+    }
+    Ok(files)
+}
+
+/// A file name's stem for a case title.
+pub(crate) fn file_stem(title: &str) -> String {
+    formats::slug(title)
+}
+
+/// The formats of the families named: `solid` means every format with that word in its id.
+fn wanted(only: &[&str]) -> Result<Vec<&'static dyn Format>, EngineError> {
+    let is = |format: &dyn Format, family: &str| format.id().split('_').any(|word| word == family);
+    for family in only {
+        if !formats::ALL.iter().any(|format| is(*format, family)) {
+            let known: Vec<&str> = formats::ALL.iter().map(|format| format.id()).collect();
+            let reason = format!("there is no such output; there are: {}", known.join(", "));
+            return Err(EngineError::Making { name: (*family).to_owned(), reason });
+        }
+    }
+    let all = formats::ALL.iter().copied();
+    Ok(all.filter(|format| only.is_empty() || only.iter().any(|family| is(*format, family))).collect())
+}
+
+fn model(case: &Case, pair: &PairDerived, snapshot: &Snapshot) -> Result<MakeModel, EngineError> {
+    let mut sides = BySide::<Option<SideModel>>::default();
+    for (side, foot) in case.feet.iter() {
+        if let (Some(foot), Some(derived), Some(view)) = (foot, &pair.feet[side], &snapshot.feet[side]) {
+            sides[side] = Some(side_model(side, foot, derived, view, snapshot)?);
+        }
+    }
+    Ok(MakeModel {
+        title: case.title.clone(),
+        notes: case.notes.clone(),
+        date: String::new(),
+        program: PROGRAM.to_owned(),
+        size: snapshot.size.as_ref().map(|size| format!("{} ({})", size.used, size.reason)).unwrap_or_default(),
+        mass_kg: case.mass_kg,
+        weight_bearing: case.weight_bearing,
+        density_g_cm3: None,
+        sides,
+        findings: notes_of(&snapshot.findings, None),
+    })
+}
+
+fn side_model(side: Side, foot: &FootCase, derived: &Derived, view: &FootView, snapshot: &Snapshot) -> Result<SideModel, EngineError> {
+    let fail = |reason: String| EngineError::Solid { side, reason };
+    let (Some(outlined), Some(shaped)) = (&derived.outlined, &derived.shaped) else {
+        return Err(fail("nothing is shaped yet: bring in a scan".into()));
+    };
+    let outline = outlined.fitted.outline.polygon(SOLID_MM);
+    let plan = SolidPlan::new(&outline, SOLID_MM).map_err(|error| fail(error.to_string()))?;
+    let surface = &shaped.surface;
+    let solid = plan.solid(|p| surface.top(p), |p| surface.bottom(p)).map_err(|error| fail(error.to_string()))?;
+    Ok(SideModel {
+        solid,
+        outline,
+        silhouette: derived.scanned.foot.silhouette.clone(),
+        top: Some(top_grid(shaped)),
+        landmarks: derived.landmarks.value.as_ref().clone(),
+        measures: readings(view),
+        arch: Some(*surface.base().arch()),
+        surface: view.surface.iter().map(|field| (field.id.clone(), field.value)).collect(),
+        elements: foot.elements.clone(),
+        hardness: foot.hardness.clone(),
+        findings: notes_of(&snapshot.findings, Some(side)),
+    })
+}
+
+/// The top over the samples of the thickness, `NaN` outside the outline.
+fn top_grid(shaped: &Shaped) -> mesh::Grid {
+    let mut grid = shaped.thickness.clone();
+    for row in 0..grid.rows {
+        for column in 0..grid.columns {
+            let index = row * grid.columns + column;
+            if grid.values[index].is_finite() {
+                grid.values[index] = shaped.surface.top(grid.at(column, row)) as f32;
+            }
+        }
+    }
+    grid
+}
+
+fn readings(view: &FootView) -> Vec<Reading> {
+    let measured = view.measures.iter().filter_map(|measure| {
+        // A ratio needs more digits than a length in mm.
+        let digits = if measure.unit.is_empty() { 3 } else { 1 };
+        Some(Reading {
+            id: measure.id.clone(),
+            label: measure.label.clone(),
+            value: measure.value?,
+            unit: measure.unit.clone(),
+            digits,
+        })
+    });
+    let of_outline = view.outline_sizes.iter().map(|(label, mm)| Reading {
+        id: label.to_lowercase().replace(' ', "_"),
+        label: label.clone(),
+        value: *mm,
+        unit: "mm".to_owned(),
+        digits: 1,
+    });
+    measured.chain(of_outline).collect()
+}
+
+fn notes_of(findings: &[FindingView], side: Option<Side>) -> Vec<Note> {
+    let on_side = findings.iter().filter(|finding| finding.side == side);
+    on_side
+        .map(|finding| Note {
+            code: finding.rule.clone(),
+            severity: finding.severity,
+            text: finding.text.clone(),
+            advice: finding.advice.clone(),
+        })
+        .collect()
+}

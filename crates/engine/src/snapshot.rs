@@ -1,0 +1,261 @@
+//! Puts together what a client shows.
+
+use crate::engine::PairDerived;
+use crate::handles;
+use crate::size::PairSize;
+use crate::stages::{Derived, value_of as measured};
+use crate::view::{
+    ArchView, ElementView, FindingView, FootView, LandmarkView, MeasureView, ParamView, RegionView, Revs, Snapshot,
+};
+use base::{BySide, ParamSpec, Params, Side, Source, Trust, value_of};
+use case::{Case, FootCase, History};
+use foot::LandmarkId;
+use glam::{DVec2, DVec3};
+use guidance::{Facts, Finding, InsoleFacts};
+use insole::ElementItem;
+
+/// Points of an element's rim in plan.
+const RIM_POINTS: usize = 64;
+/// An element's rim is where it is this share of its greatest height.
+const RIM_SHARE: f64 = 0.02;
+
+pub(crate) fn snapshot(revision: u64, history: &History, pair: &PairDerived) -> Snapshot {
+    let case = history.case();
+    let feet = BySide::from_fn(|side| Some(foot_view(case.feet[side].as_ref()?, pair.feet[side].as_ref()?)));
+    Snapshot {
+        revision,
+        title: case.title.clone(),
+        notes: case.notes.clone(),
+        weight_bearing: case.weight_bearing,
+        mass_kg: case.mass_kg,
+        size: pair.size.as_ref().map(PairSize::view),
+        undo: history.undo_label().map(str::to_owned),
+        redo: history.redo_label().map(str::to_owned),
+        feet,
+        problems: pair.problems.clone(),
+        findings: all_findings(case, pair).iter().map(finding_view).collect(),
+    }
+}
+
+/// The findings on both feet, the gravest first.
+fn all_findings(case: &Case, pair: &PairDerived) -> Vec<Finding> {
+    let mut all: Vec<Finding> = Side::ALL
+        .into_iter()
+        .filter_map(|side| {
+            let (foot, derived) = (case.feet[side].as_ref()?, pair.feet[side].as_ref()?);
+            let insole = match (&derived.outlined, &derived.shaped, &derived.graded) {
+                (Some(outlined), Some(shaped), Some(graded)) => Some(InsoleFacts {
+                    outline: &outlined.fitted.outline,
+                    arch: shaped.surface.base().arch(),
+                    thinnest: shaped.thinnest,
+                    min_thickness_mm: number(&foot.surface, insole::PARAMS, "min_thickness_mm"),
+                    cup_depth_mm: number(&foot.surface, insole::PARAMS, "cup_depth_mm"),
+                    steepest: graded.steepest,
+                }),
+                _ => None,
+            };
+            Some(guidance::findings(&Facts {
+                side,
+                weight_bearing: case.weight_bearing,
+                landmarks: &derived.landmarks,
+                foot_length_mm: measured(&derived.measures, "foot_length_mm"),
+                print: &derived.scanned.foot.print,
+                last_length_mm: pair.size.as_ref().map_or(0.0, |size| size.last_length_mm),
+                toe_allowance_mm: value_of(&foot.last, &last::TOE_ALLOWANCE),
+                insole,
+                elements: &foot.elements,
+            }))
+        })
+        .flatten()
+        .collect();
+    // What is said of both feet in the same words is said once, of the pair.
+    let mut merged: Vec<Finding> = Vec::new();
+    for finding in all.drain(..) {
+        match merged.iter_mut().find(|kept| kept.rule == finding.rule && kept.text == finding.text && kept.at.is_none()) {
+            Some(kept) => kept.side = None,
+            None => merged.push(finding),
+        }
+    }
+    merged.sort_by_key(|finding| std::cmp::Reverse(finding.severity));
+    merged
+}
+
+fn foot_view(foot: &FootCase, derived: &Derived) -> FootView {
+    let (outlined, shaped, graded) = (derived.outlined.as_ref(), derived.shaped.as_ref(), derived.graded.as_ref());
+    let fitted = outlined.map(|outlined| &outlined.fitted);
+    FootView {
+        scan_name: foot.scan.name.clone(),
+        unit: foot.unit,
+        intake_notes: derived.scanned.notes.clone(),
+        cut_height_mm: foot.cut_height_mm,
+        revs: Revs {
+            foot: derived.scanned.rev,
+            surface: shaped.map_or(0, |stage| stage.rev),
+            hardness: graded.map_or(0, |stage| stage.rev),
+        },
+        landmarks: LandmarkId::ALL.into_iter().filter_map(|id| landmark_view(derived, id)).collect(),
+        measures: derived.measures.iter().map(measure_view).collect(),
+        silhouette: floats(&derived.scanned.foot.silhouette),
+        print: derived.scanned.foot.print.iter().map(|contour| floats(contour)).collect(),
+        outline: outlined.map(|outlined| floats(&outlined.polygon)).unwrap_or_default(),
+        outline_sizes: fitted.map(|fitted| outline_sizes(fitted, derived)).unwrap_or_default(),
+        fit_residual_mm: fitted.and_then(|fitted| fitted.residual_mm),
+        last: fields(last::PARAMS, &foot.last, |spec| fitted.map_or(spec.default, |fitted| value_of(&fitted.params, spec))),
+        surface: fields(insole::PARAMS, &foot.surface, |spec| computed(spec, derived)),
+        arch: shaped.map(|shaped| arch_view(shaped.surface.base().arch())).unwrap_or_default(),
+        thinnest: shaped.map_or((0.0, [0.0; 2]), |shaped| (shaped.thinnest.mm, shaped.thinnest.at.to_array())),
+        elements: foot.elements.iter().map(element_view).collect(),
+        base_shore_a: foot.hardness.base_shore_a,
+        regions: foot.hardness.regions.iter().map(region_view).collect(),
+        shore_a_range: graded.map_or((0.0, 0.0), |graded| graded.range),
+        steepest: graded.map_or((0.0, [0.0; 2]), |graded| (graded.steepest.shore_a_per_mm, graded.steepest.at.to_array())),
+        handles: handles::handles(foot, derived),
+    }
+}
+
+fn landmark_view(derived: &Derived, id: LandmarkId) -> Option<LandmarkView> {
+    let landmark = derived.landmarks.get(&id)?;
+    Some(LandmarkView {
+        id,
+        label: id.label().to_owned(),
+        at: landmark.at.to_array(),
+        confidence: landmark.confidence,
+        by_hand: landmark.by_hand,
+    })
+}
+
+fn measure_view((spec, measured): &crate::stages::MeasureRow) -> MeasureView {
+    let path = |path: &Vec<Vec<DVec3>>| path.iter().map(|line| line.iter().map(|p| p.as_vec3().to_array()).collect()).collect();
+    MeasureView {
+        id: spec.id.to_owned(),
+        label: spec.label.to_owned(),
+        unit: spec.unit.to_owned(),
+        value: measured.as_ref().ok().map(|measured| measured.value),
+        missing: measured.as_ref().err().map(ToString::to_string),
+        definition: spec.definition.to_owned(),
+        source: cited(&spec.source),
+        path: measured.as_ref().map(|measured| path(&measured.path)).unwrap_or_default(),
+    }
+}
+
+fn outline_sizes(fitted: &last::Fitted, derived: &Derived) -> Vec<(String, f64)> {
+    let mut sizes = vec![("Insole length".to_owned(), fitted.length_mm)];
+    let at = |id| derived.landmarks.get(&id).map(|landmark| landmark.at.x);
+    let ball = at(LandmarkId::MetatarsaleTibiale).zip(at(LandmarkId::MetatarsaleFibulare)).map(|(a, b)| 0.5 * (a + b));
+    for (label, x) in [("Width at heel", at(LandmarkId::HeelCentre)), ("Width at waist", at(LandmarkId::ArchApex)), ("Width at ball", ball)] {
+        if let Some((lateral, medial)) = x.and_then(|x| fitted.outline.width_at(x)) {
+            sizes.push((label.to_owned(), medial - lateral));
+        }
+    }
+    sizes
+}
+
+fn fields(specs: &[ParamSpec], decided: &Params, else_value: impl Fn(&ParamSpec) -> f64) -> Vec<ParamView> {
+    let field = |spec: &ParamSpec| match decided.get(spec.id) {
+        Some(&value) => ParamView::new(spec, value, true),
+        None => ParamView::new(spec, else_value(spec), false),
+    };
+    specs.iter().map(field).collect()
+}
+
+/// The value of a number of the surface that was not decided.
+fn computed(spec: &ParamSpec, derived: &Derived) -> f64 {
+    let arch = derived.shaped.as_ref().map(|shaped| shaped.surface.base().arch());
+    match (spec.id, arch) {
+        ("arch_height_mm", Some(arch)) => arch.used_mm,
+        ("arch_fill", Some(arch)) => arch.fill,
+        _ => spec.default,
+    }
+}
+
+fn number(params: &Params, specs: &[ParamSpec], id: &str) -> f64 {
+    specs.iter().find(|spec| spec.id == id).map_or(0.0, |spec| value_of(params, spec))
+}
+
+fn arch_view(arch: &insole::ArchSupport) -> ArchView {
+    ArchView {
+        apex_mm: arch.apex_height_mm,
+        fill: arch.fill,
+        computed_mm: arch.computed_mm,
+        used_mm: arch.used_mm,
+        bounds_mm: arch.bounds_mm,
+        by_hand: arch.by_hand,
+    }
+}
+
+fn element_view(item: &ElementItem) -> ElementView {
+    let element = insole::elements::by_id(&item.kind);
+    ElementView {
+        id: item.id,
+        kind: item.kind.clone(),
+        label: element.map_or_else(|| format!("Unknown: {}", item.kind), |element| element.label().to_owned()),
+        help: element.map_or_else(String::new, |element| element.help().to_owned()),
+        source: element.map_or_else(String::new, |element| cited(&element.source())),
+        on: item.on,
+        known: element.is_some(),
+        params: element.map_or_else(Vec::new, |element| {
+            element.params().iter().map(|spec| ParamView::new(spec, value_of(&item.params, spec), true)).collect()
+        }),
+        rim: rim(item),
+    }
+}
+
+/// Where an element begins, seen from its middle outwards.
+fn rim(item: &ElementItem) -> Vec<[f32; 2]> {
+    let Some(element) = insole::elements::by_id(&item.kind) else { return Vec::new() };
+    let shape = element.shape(&item.params);
+    let (lo, hi) = element.bounds(&item.params);
+    let centre = 0.5 * (lo + hi);
+    let least = RIM_SHARE * shape(centre).abs();
+    let far = (hi - lo).length();
+    (0..RIM_POINTS)
+        .map(|i| {
+            let (sin, cos) = libm::sincos(std::f64::consts::TAU * i as f64 / RIM_POINTS as f64);
+            let direction = DVec2::new(cos, sin);
+            // Halving: inside there is material, far away there is none.
+            let (mut inside, mut outside) = (0.0, far);
+            for _ in 0..24 {
+                let middle = 0.5 * (inside + outside);
+                if shape(centre + direction * middle).abs() > least { inside = middle } else { outside = middle }
+            }
+            (centre + direction * inside).as_vec2().to_array()
+        })
+        .collect()
+}
+
+fn region_view(region: &hardness::Region) -> RegionView {
+    RegionView {
+        id: region.id,
+        name: region.name.clone(),
+        points: region.points.clone(),
+        curve: floats(&region.plan_points()),
+        shore_a: region.shore_a,
+        transition_mm: region.transition_mm,
+        on: region.on,
+    }
+}
+
+fn finding_view(finding: &Finding) -> FindingView {
+    FindingView {
+        rule: finding.rule.to_owned(),
+        severity: finding.severity,
+        side: finding.side,
+        text: finding.text.clone(),
+        advice: finding.advice.clone(),
+        source: cited(&finding.source),
+        at: finding.at.map(|at| at.to_array()),
+    }
+}
+
+/// A source with how far to trust it, where that is not plain from its text.
+pub(crate) fn cited(source: &Source) -> String {
+    match source.trust {
+        Trust::Memory if !source.text.contains("memory") => format!("{} (from memory)", source.text),
+        Trust::Practice if !source.text.contains("practice") => format!("{} (common practice, no source)", source.text),
+        _ => source.text.to_owned(),
+    }
+}
+
+fn floats(points: &[DVec2]) -> Vec<[f32; 2]> {
+    points.iter().map(|p| p.as_vec2().to_array()).collect()
+}

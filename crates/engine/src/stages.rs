@@ -1,0 +1,292 @@
+//! The derived stages of one foot, each computed from the ones before and kept until its inputs change.
+
+use crate::EngineError;
+use crate::display::{self, InsoleTopology};
+use crate::memo::{Memo, Revisions, Stage};
+use crate::view::{GridBuffers, MeshBuffers};
+use base::{Note, Params, Report, Side, Work};
+use case::FootCase;
+use foot::measures::{MeasureError, MeasureSpec, Measured};
+use foot::{Foot, Landmark, LandmarkId, Landmarks, WeightBearing};
+use glam::{DVec2, DVec3};
+use hardness::{HardnessField, HardnessPlan, Steepest};
+use insole::{BaseSurface, ElementItem, Surface, SurfaceInput, Thinnest};
+use last::Fitted;
+use making::SolidPlan;
+use mesh::{Grid, TriMesh};
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+/// Spacing of the samples of hardness and thickness, and of what is searched for the thinnest place, mm.
+pub(crate) const SAMPLE_MM: f64 = 1.0;
+/// Spacing of the insole's mesh on the screen, mm. Finer than this no screen shows, coarser shows its facets.
+pub(crate) const DISPLAY_MM: f64 = 2.0;
+/// The outline polygon that stages after the fit work on has this spacing, mm.
+const OUTLINE_MM: f64 = 1.0;
+/// Feet kept beside the present one, so that undoing a pose or a swapped scan is instant.
+const FEET_KEPT: usize = 2;
+
+/// A foot as it came in.
+pub(crate) struct Scanned {
+    pub(crate) foot: Foot,
+    pub(crate) found: Landmarks,
+    pub(crate) notes: Vec<Note>,
+    /// The skin, light enough for the screen and for sections.
+    pub(crate) display: TriMesh,
+    pub(crate) buffers: MeshBuffers,
+}
+
+/// One measure with what came of it.
+pub(crate) type MeasureRow = (&'static MeasureSpec, Result<Measured, MeasureError>);
+
+/// A fitted outline and the samples inside it.
+pub(crate) struct Outlined {
+    pub(crate) fitted: Fitted,
+    pub(crate) polygon: Vec<DVec2>,
+    /// Signed distance to the outline, negative inside, [`SAMPLE_MM`] apart.
+    pub(crate) distance: Grid,
+    pub(crate) topology: InsoleTopology,
+}
+
+/// The shaped insole.
+pub(crate) struct Shaped {
+    pub(crate) surface: Surface,
+    pub(crate) thinnest: Thinnest,
+    pub(crate) thickness: Grid,
+}
+
+/// The graded insole.
+pub(crate) struct Graded {
+    pub(crate) field: HardnessField,
+    pub(crate) grid: Grid,
+    pub(crate) range: (f64, f64),
+    pub(crate) steepest: Steepest,
+}
+
+#[derive(Clone, PartialEq)]
+struct FootKey {
+    hash: String,
+    foot_from_scan: [f64; 16],
+    cut_height_mm: f64,
+}
+
+#[derive(Clone, PartialEq)]
+struct SurfaceKey {
+    foot: u64,
+    landmarks: u64,
+    outline: u64,
+    params: Params,
+    state: Option<WeightBearing>,
+}
+
+/// What is kept of one side.
+pub(crate) struct Stages {
+    feet: Memo<FootKey, Scanned>,
+    landmarks: Memo<(u64, BTreeMap<LandmarkId, [f64; 3]>), Landmarks>,
+    measures: Memo<(u64, u64), Vec<MeasureRow>>,
+    outline: Memo<(u64, u64, Params, f64), Outlined>,
+    base: Memo<SurfaceKey, Arc<BaseSurface>>,
+    shaped: Memo<(u64, u64, Vec<ElementItem>), Shaped>,
+    graded: Memo<(u64, HardnessPlan), Graded>,
+    insole_mesh: Memo<u64, MeshBuffers>,
+}
+
+impl Default for Stages {
+    fn default() -> Self {
+        Stages {
+            feet: Memo::new(FEET_KEPT),
+            landmarks: Memo::new(2),
+            measures: Memo::new(2),
+            outline: Memo::new(2),
+            base: Memo::new(2),
+            shaped: Memo::new(2),
+            graded: Memo::new(2),
+            insole_mesh: Memo::new(2),
+        }
+    }
+}
+
+/// Everything derived from one foot's decisions. What could not be derived is `None`, and `problem` says why.
+#[derive(Clone)]
+pub(crate) struct Derived {
+    pub(crate) scanned: Stage<Scanned>,
+    pub(crate) landmarks: Stage<Landmarks>,
+    pub(crate) measures: Stage<Vec<MeasureRow>>,
+    pub(crate) outlined: Option<Stage<Outlined>>,
+    pub(crate) shaped: Option<Stage<Shaped>>,
+    pub(crate) graded: Option<Stage<Graded>>,
+    pub(crate) problem: Option<String>,
+}
+
+/// The scan and what was found on it: all that the pair's size depends on.
+pub(crate) struct Intake {
+    pub(crate) scanned: Stage<Scanned>,
+    pub(crate) landmarks: Stage<Landmarks>,
+    pub(crate) measures: Stage<Vec<MeasureRow>>,
+}
+
+impl Intake {
+    /// The value of a measure, if it has one.
+    pub(crate) fn value(&self, id: &str) -> Option<f64> {
+        value_of(&self.measures, id)
+    }
+}
+
+/// The value of a measure, if it has one.
+pub(crate) fn value_of(measures: &[MeasureRow], id: &str) -> Option<f64> {
+    let (_, measured) = measures.iter().find(|(spec, _)| spec.id == id)?;
+    measured.as_ref().ok().map(|measured| measured.value)
+}
+
+impl Stages {
+    /// Keeps a foot that was just prepared on the way in, so that it is not prepared twice.
+    pub(crate) fn seed(&mut self, foot: &FootCase, scanned: Scanned, revisions: &mut Revisions) {
+        let stage = Stage { rev: revisions.next(), value: Arc::new(scanned) };
+        self.feet.put(key_of(foot), stage);
+    }
+
+    /// Scan, landmarks and measures.
+    pub(crate) fn intake(&mut self, foot: &FootCase, bytes: Option<&[u8]>, work: &Work, revisions: &mut Revisions) -> Result<Intake, EngineError> {
+        let scanned = self.feet.get(key_of(foot), revisions, |_| {
+            let bytes = bytes.ok_or_else(|| EngineError::ScanMissing { name: foot.scan.name.clone() })?;
+            let mut report = Report::default();
+            let mesh = mesh::stl::read_stl(&foot.scan.name, bytes, work, &mut report)?;
+            scan(foot, &mesh, work, report)
+        })?;
+        let landmarks = self.landmarks.get((scanned.rev, foot.landmarks.clone()), revisions, |(_, by_hand)| {
+            let mut landmarks = scanned.found.clone();
+            for (&id, &at) in by_hand {
+                landmarks.insert(id, Landmark { at: DVec3::from_array(at), confidence: 1.0, by_hand: true });
+            }
+            Ok::<_, EngineError>(landmarks)
+        })?;
+        let measures = self.measures.get((scanned.rev, landmarks.rev), revisions, |_| {
+            let all = foot::measures::ALL.iter();
+            Ok::<_, EngineError>(all.map(|measure| (measure.spec(), measure.eval(&scanned.foot, &landmarks))).collect())
+        })?;
+        Ok(Intake { scanned, landmarks, measures })
+    }
+
+    /// The rest of the line, as far as it goes.
+    pub(crate) fn derive(&mut self, side: Side, foot: &FootCase, state: Option<WeightBearing>, last_length_mm: f64, intake: Intake, revisions: &mut Revisions) -> Derived {
+        let mut derived = Derived {
+            scanned: intake.scanned,
+            landmarks: intake.landmarks,
+            measures: intake.measures,
+            outlined: None,
+            shaped: None,
+            graded: None,
+            problem: None,
+        };
+        if let Err(error) = self.derive_insole(side, foot, state, last_length_mm, &mut derived, revisions) {
+            derived.problem = Some(error.to_string());
+        }
+        derived
+    }
+
+    fn derive_insole(&mut self, side: Side, foot: &FootCase, state: Option<WeightBearing>, last_length_mm: f64, derived: &mut Derived, revisions: &mut Revisions) -> Result<(), EngineError> {
+        let (scanned, landmarks) = (derived.scanned.clone(), derived.landmarks.clone());
+        let key = (scanned.rev, landmarks.rev, foot.last.clone(), last_length_mm);
+        let outlined = self.outline.get(key, revisions, |_| {
+            outline(&scanned, &landmarks, foot, last_length_mm).map_err(|reason| EngineError::Outline { side, reason })
+        })?;
+        derived.outlined = Some(outlined.clone());
+
+        let graded = self.graded.get((outlined.rev, foot.hardness.clone()), revisions, |(_, plan)| Ok::<_, EngineError>(grade(plan, &outlined)))?;
+        derived.graded = Some(graded);
+
+        let key = SurfaceKey { foot: scanned.rev, landmarks: landmarks.rev, outline: outlined.rev, params: foot.surface.clone(), state };
+        let base = self.base.get(key, revisions, |_| {
+            let input = SurfaceInput {
+                sole: &scanned.foot.sole,
+                landmarks: &landmarks,
+                outline: &outlined.polygon,
+                params: &foot.surface,
+                // Until the state is stated the least support is shown; a finding asks for it.
+                state: state.unwrap_or(WeightBearing::None),
+            };
+            BaseSurface::new(&input).map(Arc::new).map_err(|error| EngineError::Surface { side, reason: error.to_string() })
+        })?;
+        let key = (base.rev, outlined.rev, foot.elements.clone());
+        let shaped = self.shaped.get(key, revisions, |(_, _, items)| Ok::<_, EngineError>(shape(Arc::clone(&base.value), items, &outlined)))?;
+        derived.shaped = Some(shaped);
+        Ok(())
+    }
+
+    /// The insole's mesh for the screen.
+    pub(crate) fn insole_mesh(&mut self, derived: &Derived, revisions: &mut Revisions) -> Option<Stage<MeshBuffers>> {
+        let (outlined, shaped) = (derived.outlined.as_ref()?, derived.shaped.as_ref()?);
+        let made = self.insole_mesh.get(shaped.rev, revisions, |_| Ok::<_, EngineError>(outlined.topology.shaped(&shaped.surface)));
+        made.ok()
+    }
+}
+
+/// Takes a mesh in the scan's coordinates into the foot frame and finds the landmarks.
+pub(crate) fn scan(foot: &FootCase, mesh: &TriMesh, work: &Work, mut report: Report) -> Result<Scanned, EngineError> {
+    let pose = case::pose_from_rows(&foot.foot_from_scan).ok_or(case::EditError::BadPose)?;
+    let prepared = foot::prepare(&foot.scan.name, mesh, &pose, foot.cut_height_mm, work, &mut report)?;
+    work.step("Finding landmarks", 0.9)?;
+    let found = foot::find_landmarks(&prepared);
+    let display = display::light(&prepared.mesh);
+    let buffers = display::buffers(&display);
+    Ok(Scanned { foot: prepared, found, notes: report.notes, display, buffers })
+}
+
+fn key_of(foot: &FootCase) -> FootKey {
+    FootKey { hash: foot.scan.hash.clone(), foot_from_scan: foot.foot_from_scan, cut_height_mm: foot.cut_height_mm }
+}
+
+fn outline(scanned: &Scanned, landmarks: &Landmarks, foot: &FootCase, last_length_mm: f64) -> Result<Outlined, String> {
+    let plan = last::FootPlan { silhouette: &scanned.foot.silhouette, landmarks };
+    let fitted = last::fit(&plan, last_length_mm, &foot.last).map_err(|error| error.to_string())?;
+    let polygon = fitted.outline.polygon(OUTLINE_MM);
+    let distance = fitted.outline.distance_grid(SAMPLE_MM, 2.0 * SAMPLE_MM);
+    let rim = fitted.outline.polygon(DISPLAY_MM);
+    let topology = SolidPlan::new(&rim, DISPLAY_MM).map(InsoleTopology::new).map_err(|error| error.to_string())?;
+    Ok(Outlined { fitted, polygon, distance, topology })
+}
+
+fn shape(base: Arc<BaseSurface>, items: &[ElementItem], outlined: &Outlined) -> Shaped {
+    // Kinds that are not known are shown as inactive in the list of elements; a finding names them.
+    let surface = Surface::new(base, items, &mut Report::default());
+    let mut thickness = outlined.distance.clone();
+    let mut thinnest = Thinnest { mm: f64::INFINITY, at: DVec2::ZERO };
+    for row in 0..thickness.rows {
+        for column in 0..thickness.columns {
+            let index = row * thickness.columns + column;
+            let inside = thickness.values[index] <= 0.0;
+            thickness.values[index] = if inside {
+                let at = thickness.at(column, row);
+                let mm = surface.thickness(at);
+                if mm < thinnest.mm {
+                    thinnest = Thinnest { mm, at };
+                }
+                mm as f32
+            } else {
+                f32::NAN
+            };
+        }
+    }
+    Shaped { surface, thinnest, thickness }
+}
+
+fn grade(plan: &HardnessPlan, outlined: &Outlined) -> Graded {
+    let field = HardnessField::new(plan);
+    let grid = field.sample(&outlined.distance);
+    let inside = grid.values.iter().zip(&outlined.distance.values).filter(|(_, distance)| **distance <= 0.0);
+    let range = inside.fold((f64::INFINITY, f64::NEG_INFINITY), |(lo, hi), (value, _)| (lo.min(f64::from(*value)), hi.max(f64::from(*value))));
+    let steepest = field.steepest(&outlined.polygon);
+    Graded { field, grid, range, steepest }
+}
+
+/// The samples of `grid` inside the outline, `NaN` outside.
+pub(crate) fn masked(grid: &Grid, outlined: &Outlined) -> GridBuffers {
+    let inside = outlined.distance.values.iter();
+    GridBuffers {
+        origin_mm: grid.origin_mm.to_array(),
+        step_mm: grid.step_mm,
+        columns: grid.columns,
+        rows: grid.rows,
+        values: grid.values.iter().zip(inside).map(|(value, distance)| if *distance <= 0.0 { *value } else { f32::NAN }).collect(),
+    }
+}
