@@ -1,6 +1,7 @@
 //! Everything a person types to build, open and test the project: `cargo xtask COMMAND`.
 #![allow(clippy::print_stdout, reason = "a terminal program")]
 
+mod deps;
 mod open;
 mod run;
 mod site;
@@ -23,6 +24,7 @@ cargo xtask COMMAND
            --no-browser   only print the address
   site   build the page into target/site
            --dev          build quickly instead of small and fast
+  deps   check that the crates depend on each other in order and the core on no browser
   help   this text
 ";
 
@@ -66,6 +68,10 @@ fn command() -> Result<()> {
             let folder = site::build(profile)?;
             site::weigh(&folder, profile)
         }
+        Value(name) if name == "deps" => {
+            no_more(&mut arguments)?;
+            deps::check()
+        }
         Value(name) if name == "help" => {
             print!("{HELP}");
             Ok(())
@@ -76,5 +82,12 @@ fn command() -> Result<()> {
         }
         Value(name) => bail!("there is no command `{}`; `cargo xtask help` lists them", name.to_string_lossy()),
         other => Err(other.unexpected().into()),
+    }
+}
+
+fn no_more(arguments: &mut lexopt::Parser) -> Result<()> {
+    match arguments.next()? {
+        Some(argument) => Err(argument.unexpected().into()),
+        None => Ok(()),
     }
 }

@@ -35,10 +35,11 @@ pub(crate) fn open(options: Options) -> Result<()> {
     };
     let url = server.url();
     println!("\nSolewright is at {url}   (Ctrl+C ends it)\n");
-    if options.browser && has_display() {
-        if let Err(error) = open::that_detached(&url) {
-            println!("no browser could be started ({error}): open the address by hand");
-        }
+    if options.browser
+        && has_display()
+        && let Err(error) = open::that_detached(&url)
+    {
+        println!("no browser could be started ({error}): open the address by hand");
     }
     server.wait();
     Ok(())
