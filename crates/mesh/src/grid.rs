@@ -1,5 +1,9 @@
 use glam::DVec2;
 
+/// Most samples of a grid made by [`Grid::over`], 256 MB of them: a mistake in a size must not exhaust the memory. A
+/// foot at 0.1 mm has 3 million.
+pub const MOST_SAMPLES: usize = 1 << 26;
+
 /// Samples of a function z(x, y) on a regular grid, row by row: `values[row * columns + column]`, rows along +y,
 /// columns along +x. `NaN` means the function has no value there.
 #[derive(Clone, Debug, PartialEq)]
@@ -18,10 +22,16 @@ pub struct Grid {
 
 impl Grid {
     /// A grid over the box `lo`…`hi` (both covered), every sample `NaN`.
+    ///
+    /// A box or step that is not finite and greater than zero gives a single sample; beyond [`MOST_SAMPLES`] the grid
+    /// ends short of `hi`.
     #[must_use]
     pub fn over(lo: DVec2, hi: DVec2, step_mm: f64) -> Grid {
-        let size = ((hi - lo) / step_mm).ceil().max(DVec2::ZERO);
-        let (columns, rows) = (size.x as usize + 1, size.y as usize + 1);
+        // Conversion turns what is not a number into 0 and what is too large into the greatest number.
+        let steps = |size: f64| ((size / step_mm).ceil() as usize).min(MOST_SAMPLES - 1);
+        let is_sound = step_mm > 0.0 && step_mm.is_finite() && (hi - lo).is_finite();
+        let [columns, rows] = if is_sound { [steps(hi.x - lo.x) + 1, steps(hi.y - lo.y) + 1] } else { [1, 1] };
+        let rows = rows.min(MOST_SAMPLES / columns);
         Grid { origin_mm: lo, step_mm, columns, rows, values: vec![f32::NAN; columns * rows] }
     }
 

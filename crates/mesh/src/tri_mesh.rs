@@ -56,6 +56,11 @@ impl TriMesh {
         TriMesh { positions, triangles }
     }
 
+    /// Vertices and triangles to add to; what is added must be sound.
+    pub(crate) fn parts_mut(&mut self) -> (&mut Vec<DVec3>, &mut Vec<[u32; 3]>) {
+        (&mut self.positions, &mut self.triangles)
+    }
+
     /// The vertices.
     #[must_use]
     pub fn positions(&self) -> &[DVec3] {
