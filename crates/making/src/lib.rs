@@ -1,1 +1,19 @@
-//! (skeleton)
+//! Everything that leaves the bench: the solid, its files and the job sheet.
+//!
+//! 1. [`SolidPlan::new`] divides the outline into triangles, once for each outline and spacing;
+//! 2. [`SolidPlan::solid`] lifts them to the top and bottom surface and closes the walls: cheap, so that it can follow
+//!    a drag;
+//! 3. [`formats`] writes a [`MakeModel`], the finished pair as plain data, into files, one format a file.
+//!
+//! Solids and plans are in the foot frame. Files are in **shoe coordinates**: x to the toes, y to the wearer's left,
+//! z up, right-handed, millimetres; [`in_shoe_frame`] mirrors a left insole back.
+
+pub mod formats;
+mod model;
+mod solid_check;
+mod solid_plan;
+
+pub use formats::{Format, Part};
+pub use model::{MakeModel, Reading, SideModel};
+pub use solid_check::{SolidCheck, check_solid};
+pub use solid_plan::{SolidError, SolidPlan, in_shoe_frame};

@@ -1,0 +1,129 @@
+//! The formats in which a finished pair leaves the bench, one a file.
+//!
+//! A new format is a file here and a line in [`ALL`]; menu, command line and docs read the rest from the member.
+
+mod job_sheet;
+mod solid_stl;
+
+pub use job_sheet::JobSheet;
+pub use solid_stl::SolidStl;
+
+use crate::{MakeModel, SideModel};
+use base::{ParamSpec, Params, Report, Side};
+use std::io::{self, Write};
+use thiserror::Error;
+
+/// Every format, in the order in which they are offered.
+pub const ALL: &[&dyn Format] = &[&SolidStl, &JobSheet];
+
+/// The format with this id.
+#[must_use]
+pub fn by_id(id: &str) -> Option<&'static dyn Format> {
+    ALL.iter().copied().find(|format| format.id() == id)
+}
+
+/// What one file of a format covers.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Part {
+    /// One insole.
+    Foot(Side),
+    /// All insoles there are.
+    Pair,
+}
+
+/// Why a file could not be written.
+#[derive(Debug, Error)]
+pub enum WriteError {
+    /// The model has no insole for this part.
+    #[error("there is no {} insole to write: choose a side that has one", .0.word())]
+    NoSide(Side),
+    /// The model has no insole at all.
+    #[error("there is no insole to write: design one first")]
+    Empty,
+    /// The format writes one file for each side, or one for the pair.
+    #[error("the format {format} cannot write that part alone: ask it for its parts")]
+    WrongPart {
+        /// Id of the format.
+        format: &'static str,
+    },
+    /// The destination failed.
+    #[error("could not write: {0}")]
+    Io(#[from] io::Error),
+}
+
+/// One way to write a finished pair.
+///
+/// The same model and options give the same bytes everywhere.
+pub trait Format: Sync {
+    /// Stable id, snake_case.
+    fn id(&self) -> &'static str;
+
+    /// Name as shown.
+    fn label(&self) -> &'static str;
+
+    /// One sentence on what it is for.
+    fn help(&self) -> &'static str;
+
+    /// File extension without the dot.
+    fn extension(&self) -> &'static str;
+
+    /// Media type.
+    fn media_type(&self) -> &'static str;
+
+    /// What can be chosen.
+    fn options(&self) -> &'static [ParamSpec] {
+        &[]
+    }
+
+    /// The files it makes of `model`, left first.
+    fn parts(&self, model: &MakeModel) -> Vec<Part>;
+
+    /// Writes one file.
+    ///
+    /// # Errors
+    /// If the model lacks the part, or `out` fails.
+    fn write(
+        &self,
+        model: &MakeModel,
+        part: Part,
+        options: &Params,
+        out: &mut dyn Write,
+        report: &mut Report,
+    ) -> Result<(), WriteError>;
+
+    /// Name of the file for `part`: title, side and format, of letters every file system takes.
+    fn file_name(&self, model: &MakeModel, part: Part) -> String {
+        let side = match part {
+            Part::Foot(side) => format!("{}-", side.word()),
+            Part::Pair => String::new(),
+        };
+        format!("{}-{side}{}.{}", slug(&model.title), self.id().replace('_', "-"), self.extension())
+    }
+}
+
+/// The sides that have an insole, left first.
+fn sides(model: &MakeModel) -> impl Iterator<Item = (Side, &SideModel)> {
+    model.sides.iter().filter_map(|(side, insole)| Some((side, insole.as_ref()?)))
+}
+
+/// `title` in lower-case ASCII letters, digits and single hyphens, for file names; `insole` if nothing is left of it.
+#[must_use]
+pub fn slug(title: &str) -> String {
+    const LONGEST: usize = 40;
+    let mut out = String::new();
+    for c in title.chars() {
+        if c.is_ascii_alphanumeric() {
+            out.push(c.to_ascii_lowercase());
+        } else if !out.is_empty() && !out.ends_with('-') {
+            out.push('-');
+        }
+        if out.len() >= LONGEST {
+            break;
+        }
+    }
+    let out = out.trim_end_matches('-');
+    if out.is_empty() { "insole".to_owned() } else { out.to_owned() }
+}
+
+#[cfg(test)]
+mod tests;
