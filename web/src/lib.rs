@@ -1,1 +1,5 @@
-//! (skeleton)
+//! The page.
+
+pub mod protocol;
+pub mod view3d;
+pub mod worker;

@@ -1,0 +1,238 @@
+//! What page and engine say to each other, wherever the engine runs.
+//!
+//! A [`Request`] goes in, an [`Answer`] comes out. Small things are serde data; big ones are plain buffers that cross
+//! between threads by transfer, never through serde (`parcel`). Coordinates are in the foot frame of the side
+//! named, mm.
+
+use base::{LengthUnit, Note, Side};
+use case::Edit;
+use engine::{Cut, SectionView, Snapshot, Target};
+use serde::{Deserialize, Serialize};
+
+/// Something asked of the engine. What changes the case is answered with a new [`State`].
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub enum Request {
+    /// The whole state again, every buffer included.
+    Snapshot,
+    /// One edit as one step.
+    Apply(Edit),
+    /// A gesture begins.
+    Begin,
+    /// An edit shown, not yet a step; replaces the preview before. Send it through `Bench::preview`.
+    Preview(Edit),
+    /// The gesture becomes one step.
+    Commit,
+    /// The gesture never was.
+    Cancel,
+    /// One step back.
+    Undo,
+    /// One step forward.
+    Redo,
+    /// Moves a handle: the engine makes the edit.
+    Move {
+        /// The side.
+        side: Side,
+        /// What is moved.
+        target: Target,
+        /// Where to.
+        to: [f64; 3],
+        /// Shown only, or done. Previews go through `Bench::preview`.
+        phase: Phase,
+    },
+    /// Adds an element by its landmark rule, or centred at a place in plan.
+    Place {
+        /// The side.
+        side: Side,
+        /// Its id in `insole::elements::ALL`.
+        kind: String,
+        /// Centre in plan.
+        at: Option<[f64; 2]>,
+    },
+    /// Brings in a scan; its bytes are the one file sent along. Answers [`Reply::Added`].
+    AddScan {
+        /// File name.
+        name: String,
+        /// The side, if known.
+        side: Option<Side>,
+        /// The unit of its numbers, if known.
+        unit: Option<LengthUnit>,
+    },
+    /// Opens a case file; its bytes are the one file sent along.
+    Open {
+        /// File name.
+        name: String,
+    },
+    /// The case file. Answers [`Reply::Files`] with one file, named `case.solewright`.
+    Save,
+    /// What goes to the shop. Answers [`Reply::Files`].
+    Make {
+        /// `solid`, `sheet`; everything when empty.
+        only: Vec<String>,
+    },
+    /// One cut, once. Answers [`Reply::Section`].
+    Section {
+        /// The side.
+        side: Side,
+        /// Where.
+        cut: Cut,
+    },
+    /// The cuts to send along with every new state from now on. Send it through `Bench::watch`.
+    Watch {
+        /// The cuts, in the order in which they come back.
+        cuts: Vec<(Side, Cut)>,
+    },
+    /// Puts back a kept case; the scans are the files sent along.
+    Restore {
+        /// What [`Reply::Json`] held.
+        json: String,
+    },
+    /// The last committed case. Answers [`Reply::Json`].
+    Json,
+    /// The bytes of a scan. Answers [`Reply::Files`]: one file, or none if no scan has that hash.
+    ScanBytes {
+        /// SHA-256 of the file.
+        hash: String,
+    },
+    /// Makes the engine fail as it never should: for tests of what happens then.
+    Crash,
+}
+
+/// How far a movement is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Phase {
+    /// Under the hand: shown, not a step.
+    Preview,
+    /// Let go: one step, together with the previews before it.
+    Commit,
+}
+
+/// What a request is answered with besides the state. `B` is how file bytes are held: `Vec<u8>` beside the engine,
+/// a JavaScript array in the page, so that a scan of 50 MB never enters the page's own memory.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub enum Reply<B> {
+    /// Done; nothing to add.
+    Done,
+    /// Undo or redo: whether there was a step.
+    Stepped(bool),
+    /// A scan was taken in.
+    Added(Intake),
+    /// A cut; `None` without that foot.
+    Section(Option<SectionView>),
+    /// The last committed case.
+    Json(String),
+    /// Files.
+    Files(Vec<File<B>>),
+}
+
+/// A file that leaves the engine.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct File<B> {
+    /// File name.
+    pub name: String,
+    /// Media type.
+    pub media_type: String,
+    /// Content.
+    pub bytes: B,
+}
+
+/// How a scan was understood.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Intake {
+    /// The side it was put on.
+    pub side: Side,
+    /// 0.5 (a coin's toss) … 1.
+    pub side_confidence: f64,
+    /// The unit its numbers were read in.
+    pub unit: LengthUnit,
+    /// What was done to it.
+    pub notes: Vec<Note>,
+}
+
+/// The answer to a request. The error is a whole sentence for the person.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Answer<B> {
+    /// What came of it.
+    pub outcome: Result<Reply<B>, String>,
+    /// What is new to show.
+    pub state: Option<State>,
+}
+
+/// What is new to show.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct State {
+    /// The snapshot; always there when the case changed.
+    pub snapshot: Option<Snapshot>,
+    /// The buffers that changed since the last state, and only they.
+    pub parts: Vec<Part>,
+    /// The watched cuts, in the order of [`Request::Watch`]; `None` for a foot that is not there.
+    pub sections: Vec<Option<SectionView>>,
+    /// What to keep, when the committed case is another one than in the last state.
+    pub kept: Option<Kept>,
+}
+
+/// A case as it is kept between visits.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Kept {
+    /// The case as JSON text.
+    pub json: String,
+    /// The scans it refers to and those that undo can bring back, by hash, each once.
+    pub scans: Vec<String>,
+}
+
+/// One buffer of one foot.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Part {
+    /// The side.
+    pub side: Side,
+    /// Which buffer.
+    pub name: PartName,
+    /// What is in it.
+    pub content: Content,
+}
+
+/// The buffers a foot has.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub enum PartName {
+    /// Skin: x y z, mm.
+    FootPositions,
+    /// Skin: unit normals.
+    FootNormals,
+    /// Skin: three indices a triangle.
+    FootIndices,
+    /// Insole's solid: x y z, mm.
+    InsolePositions,
+    /// Insole's solid: unit normals.
+    InsoleNormals,
+    /// Insole's solid: three indices a triangle.
+    InsoleIndices,
+    /// Shore A at each vertex of the insole's solid.
+    InsoleShoreA,
+    /// Shore A on a grid.
+    HardnessGrid(GridFrame),
+    /// Thickness in mm on a grid.
+    ThicknessGrid(GridFrame),
+}
+
+/// What a buffer holds.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Content {
+    /// There is none any more.
+    Gone,
+    /// Floats.
+    Floats(Vec<f32>),
+    /// Indices.
+    Indices(Vec<u32>),
+}
+
+/// Where a grid lies.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct GridFrame {
+    /// Position of the first sample, mm.
+    pub origin_mm: [f64; 2],
+    /// Distance between samples, mm.
+    pub step_mm: f64,
+    /// Samples a row.
+    pub columns: usize,
+    /// Rows.
+    pub rows: usize,
+}
