@@ -4,7 +4,7 @@ use lexopt::prelude::*;
 use std::path::PathBuf;
 
 /// What `solewright help` prints.
-pub const HELP: &str = "\
+pub(crate) const HELP: &str = "\
 solewright, the headless bench: from a foot scan to an insole file
 
   solewright measure SCAN [--side auto|left|right] [--unit auto|mm|cm|m|in] [--state none|half|full]
@@ -23,7 +23,7 @@ An aid to a qualified practitioner. What it computes is an estimate; local rules
 
 /// One command with its arguments.
 #[derive(Debug, PartialEq)]
-pub enum Command {
+pub(crate) enum Command {
     /// Print the help.
     Help,
     /// Landmarks and measures of a scan.
@@ -68,61 +68,76 @@ pub enum Command {
 
 /// Options shared by the commands.
 #[derive(Debug, Default, PartialEq)]
-pub struct Options {
+pub(crate) struct Options {
     /// One JSON object on standard output.
-    pub json: bool,
+    pub(crate) json: bool,
     /// Side, if given.
-    pub side: Option<Side>,
+    pub(crate) side: Option<Side>,
     /// Unit, if given.
-    pub unit: Option<LengthUnit>,
+    pub(crate) unit: Option<LengthUnit>,
     /// Weight-bearing state, if given.
-    pub state: Option<WeightBearing>,
+    pub(crate) state: Option<WeightBearing>,
     /// Size text, if given.
-    pub size: Option<String>,
+    pub(crate) size: Option<String>,
     /// Body mass, kg, if given.
-    pub mass_kg: Option<f64>,
+    pub(crate) mass_kg: Option<f64>,
     /// Families of output to make; empty: all.
-    pub only: Vec<String>,
+    pub(crate) only: Vec<String>,
+}
+
+impl Options {
+    fn set(&mut self, name: &str, value: String) -> Result<(), String> {
+        match name {
+            "side" => {
+                let sides = [("auto", None), ("left", Some(Side::Left)), ("right", Some(Side::Right))];
+                self.side = one_of(name, &value, &sides)?;
+            }
+            "unit" => {
+                let mut units = vec![("auto", None)];
+                units.extend(LengthUnit::ALL.map(|unit| (unit.symbol(), Some(unit))));
+                self.unit = one_of(name, &value, &units)?;
+            }
+            "state" => self.state = one_of(name, &value, &WeightBearing::ALL.map(|state| (state.word(), Some(state))))?,
+            "mass-kg" => self.mass_kg = Some(value.parse().map_err(|_| wrong(name, &value, "a number of kilograms"))?),
+            "only" => {
+                self.only =
+                    value.split(',').map(|word| word.trim().to_owned()).filter(|word| !word.is_empty()).collect();
+            }
+            _ => self.size = Some(value),
+        }
+        Ok(())
+    }
 }
 
 /// Reads the command line.
 ///
 /// # Errors
 /// A sentence that says what is wrong and what would be right.
-pub fn parse(arguments: impl IntoIterator<Item = std::ffi::OsString>) -> Result<(Command, Options), String> {
+pub(crate) fn parse(arguments: impl IntoIterator<Item = std::ffi::OsString>) -> Result<(Command, Options), String> {
     let mut parser = lexopt::Parser::from_args(arguments);
     let mut options = Options::default();
     let mut words: Vec<std::ffi::OsString> = Vec::new();
     let mut out: Option<PathBuf> = None;
     while let Some(argument) = parser.next().map_err(|error| error.to_string())? {
-        let mut text = |option: &str| -> Result<String, String> {
-            let value = parser.value().map_err(|error| error.to_string())?;
-            value.into_string().map_err(|_| format!("--{option}: not readable text"))
+        let name = match argument {
+            Value(word) => {
+                words.push(word);
+                continue;
+            }
+            Long(name) => name.to_owned(),
+            Short('h') => "help".to_owned(),
+            Short(_) => return Err(format!("{}: see `solewright help`", argument.unexpected())),
         };
-        match argument {
-            Value(word) => words.push(word),
-            Long("json") => options.json = true,
-            Long("out") => out = Some(PathBuf::from(parser.value().map_err(|error| error.to_string())?)),
-            Long("side") => options.side = one_of("side", &text("side")?, &[("auto", None), ("left", Some(Side::Left)), ("right", Some(Side::Right))])?,
-            Long("unit") => {
-                let value = text("unit")?;
-                options.unit = match value.as_str() {
-                    "auto" => None,
-                    symbol => Some(LengthUnit::from_symbol(symbol).ok_or_else(|| wrong("unit", &value, "auto, mm, cm, m or in"))?),
-                };
+        match name.as_str() {
+            "json" => options.json = true,
+            "help" => words = vec!["help".into()],
+            "out" => out = Some(PathBuf::from(parser.value().map_err(|error| error.to_string())?)),
+            "side" | "unit" | "state" | "size" | "mass-kg" | "only" => {
+                let value = parser.value().map_err(|error| error.to_string())?;
+                let value = value.into_string().map_err(|_| format!("--{name}: not readable text"))?;
+                options.set(&name, value)?;
             }
-            Long("state") => {
-                let states = WeightBearing::ALL.map(|state| (state.word(), Some(state)));
-                options.state = one_of("state", &text("state")?, &states)?;
-            }
-            Long("size") => options.size = Some(text("size")?),
-            Long("mass-kg") => {
-                let value = text("mass-kg")?;
-                options.mass_kg = Some(value.parse().map_err(|_| wrong("mass-kg", &value, "a number of kilograms"))?);
-            }
-            Long("only") => options.only = text("only")?.split(',').map(|word| word.trim().to_owned()).filter(|w| !w.is_empty()).collect(),
-            Long("help") | Short('h') => words = vec!["help".into()],
-            other => return Err(format!("{}: see `solewright help`", other.unexpected())),
+            _ => return Err(format!("there is no option --{name}: see `solewright help`")),
         }
     }
     let mut words = words.into_iter();
@@ -130,7 +145,11 @@ pub fn parse(arguments: impl IntoIterator<Item = std::ffi::OsString>) -> Result<
     let name = name.to_string_lossy().into_owned();
     let rest: Vec<PathBuf> = words.map(PathBuf::from).collect();
     let count = |least: usize, most: usize, what: &str| -> Result<(), String> {
-        if (least..=most).contains(&rest.len()) { Ok(()) } else { Err(format!("`{name}` takes {what}; {} given: see `solewright help`", rest.len())) }
+        if (least..=most).contains(&rest.len()) {
+            Ok(())
+        } else {
+            Err(format!("`{name}` takes {what}; {} given: see `solewright help`", rest.len()))
+        }
     };
     let need_out = |what: &str| out.clone().ok_or_else(|| format!("`{name}` needs --out {what}"));
     let command = match name.as_str() {
@@ -169,9 +188,11 @@ fn wrong(option: &str, value: &str, right: &str) -> String {
 }
 
 fn one_of<T: Copy>(option: &str, value: &str, choices: &[(&str, T)]) -> Result<T, String> {
-    choices.iter().find(|(word, _)| *word == value).map(|(_, choice)| *choice).ok_or_else(|| {
-        wrong(option, value, &choices.iter().map(|(word, _)| *word).collect::<Vec<_>>().join(", "))
-    })
+    choices
+        .iter()
+        .find(|(word, _)| *word == value)
+        .map(|(_, choice)| *choice)
+        .ok_or_else(|| wrong(option, value, &choices.iter().map(|(word, _)| *word).collect::<Vec<_>>().join(", ")))
 }
 
 #[cfg(test)]

@@ -15,7 +15,9 @@ pub(crate) fn run(bytes: &[u8]) -> Result<Value, String> {
         }
         times_ms.sort_by(f64::total_cmp);
         let (median, worst) = (times_ms[times_ms.len() / 2], times_ms[times_ms.len() - 1]);
-        steps.push(json!({ "id": step.id, "label": step.label, "ms_median": median, "ms_worst": worst, "runs": step.runs }));
+        steps.push(
+            json!({ "id": step.id, "label": step.label, "ms_median": median, "ms_worst": worst, "runs": step.runs }),
+        );
     }
     Ok(json!({ "steps": steps }))
 }

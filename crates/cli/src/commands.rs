@@ -99,7 +99,12 @@ fn draft<'a>(scans: impl Iterator<Item = &'a Path>, out: &Path, options: &Option
         }
         sides.push(side);
     }
-    let size = options.size.as_deref().map(str::parse::<last::Size>).transpose().map_err(|error| format!("--size: {error}"))?;
+    let size = options
+        .size
+        .as_deref()
+        .map(str::parse::<last::Size>)
+        .transpose()
+        .map_err(|error| format!("--size: {error}"))?;
     let edits = [
         Edit::SetWeightBearing { state: options.state },
         Edit::SetMass { mass_kg: options.mass_kg },
@@ -114,9 +119,16 @@ fn draft<'a>(scans: impl Iterator<Item = &'a Path>, out: &Path, options: &Option
 
 fn apply(case: &Path, edits: &Path, out: &Path, options: &Options) -> Result<bool, String> {
     let mut engine = open(case)?;
-    let json = String::from_utf8(read(edits)?).map_err(|_| format!("{}: not text; give a JSON array of edits", edits.display()))?;
-    let list: Vec<Value> = serde_json::from_str(&json)
-        .map_err(|error| format!("{}: line {}, column {}: {error}; give a JSON array of edits", edits.display(), error.line(), error.column()))?;
+    let json = String::from_utf8(read(edits)?)
+        .map_err(|_| format!("{}: not text; give a JSON array of edits", edits.display()))?;
+    let list: Vec<Value> = serde_json::from_str(&json).map_err(|error| {
+        format!(
+            "{}: line {}, column {}: {error}; give a JSON array of edits",
+            edits.display(),
+            error.line(),
+            error.column()
+        )
+    })?;
     for (index, value) in list.into_iter().enumerate() {
         let place = |reason: String| format!("{}: edit {}: {reason}", edits.display(), index + 1);
         let edit: Edit = serde_json::from_value(value).map_err(|error| place(error.to_string()))?;
@@ -134,7 +146,8 @@ fn make(case: &Path, out: &Path, options: &Options) -> Result<bool, String> {
     let mut engine = open(case)?;
     let only: Vec<&str> = options.only.iter().map(String::as_str).collect();
     let files = engine.make(&only).map_err(text)?;
-    fs::create_dir_all(out).map_err(|error| format!("{}: {error}; choose a folder that can be written", out.display()))?;
+    fs::create_dir_all(out)
+        .map_err(|error| format!("{}: {error}; choose a folder that can be written", out.display()))?;
     let mut written = Vec::new();
     for file in &files {
         let path = out.join(&file.name);
@@ -146,7 +159,8 @@ fn make(case: &Path, out: &Path, options: &Options) -> Result<bool, String> {
 
 /// Tells what is in the case and what was found; returns whether a finding says stop.
 fn tell(snapshot: &Snapshot, options: &Options, written: &[String]) -> Result<bool, String> {
-    if let Some((side, problem)) = snapshot.problems.iter().find_map(|(side, problem)| Some((side, problem.as_ref()?))) {
+    if let Some((side, problem)) = snapshot.problems.iter().find_map(|(side, problem)| Some((side, problem.as_ref()?)))
+    {
         return Err(format!("{} foot: {problem}", side.word()));
     }
     let stop = snapshot.findings.iter().any(|finding| finding.severity == Severity::Stop);
@@ -174,7 +188,10 @@ fn tell(snapshot: &Snapshot, options: &Options, written: &[String]) -> Result<bo
         for (label, mm) in &foot.outline_sizes {
             println!("  {label:<28}{mm:>9.1} mm");
         }
-        println!("  {:<28}{:>9.1} mm = {:.2} × {:.1} mm", "Arch support height", foot.arch.used_mm, foot.arch.fill, foot.arch.apex_mm);
+        println!(
+            "  {:<28}{:>9.1} mm = {:.2} × {:.1} mm",
+            "Arch support height", foot.arch.used_mm, foot.arch.fill, foot.arch.apex_mm
+        );
         println!("  {:<28}{:>9.1} mm", "Thinnest", foot.thinnest.0);
     }
     for finding in &snapshot.findings {

@@ -14,7 +14,8 @@ const STOPPED: u8 = 3;
 
 fn main() -> ExitCode {
     let json = std::env::args_os().any(|argument| argument == "--json");
-    let outcome = args::parse(std::env::args_os().skip(1)).and_then(|(command, options)| commands::run(&command, &options));
+    let outcome =
+        args::parse(std::env::args_os().skip(1)).and_then(|(command, options)| commands::run(&command, &options));
     match outcome {
         Ok(stop) => ExitCode::from(if stop { STOPPED } else { 0 }),
         Err(reason) => {

@@ -266,7 +266,9 @@ impl Engine {
 
     fn check_scans(&self, edit: &Edit) -> Result<(), EngineError> {
         match edit {
-            Edit::AddScan { scan, .. } if !self.blobs.contains_key(&scan.hash) => Err(EngineError::ScanMissing { name: scan.name.clone() }),
+            Edit::AddScan { scan, .. } if !self.blobs.contains_key(&scan.hash) => {
+                Err(EngineError::ScanMissing { name: scan.name.clone() })
+            }
             Edit::Together { edits, .. } => edits.iter().try_for_each(|edit| self.check_scans(edit)),
             _ => Ok(()),
         }
@@ -301,7 +303,14 @@ impl Engine {
         let mut feet = BySide::<Option<Derived>>::default();
         for (side, foot) in case.feet.iter() {
             if let (Some(foot), Some(intake)) = (foot, intakes[side].take()) {
-                let derived = self.stages[side].derive(side, foot, case.weight_bearing, last_length_mm, intake, &mut self.revisions);
+                let derived = self.stages[side].derive(
+                    side,
+                    foot,
+                    case.weight_bearing,
+                    last_length_mm,
+                    intake,
+                    &mut self.revisions,
+                );
                 problems[side].clone_from(&derived.problem);
                 feet[side] = Some(derived);
             }

@@ -37,7 +37,13 @@ pub(crate) fn handles(foot: &FootCase, derived: &Derived) -> Vec<HandleView> {
 }
 
 /// The edit that moves a handle to a place. A number that a handle sets stops at the end of its range.
-pub(crate) fn move_edit(side: Side, foot: &FootCase, derived: &Derived, target: &Target, to: DVec3) -> Result<Edit, EngineError> {
+pub(crate) fn move_edit(
+    side: Side,
+    foot: &FootCase,
+    derived: &Derived,
+    target: &Target,
+    to: DVec3,
+) -> Result<Edit, EngineError> {
     let gone = || EngineError::NoHandle { side, what: format!("{target:?}") };
     match target {
         Target::Landmark { id } => {
@@ -50,7 +56,10 @@ pub(crate) fn move_edit(side: Side, foot: &FootCase, derived: &Derived, target: 
             let params = if handle == HEIGHT {
                 let (spec, sign) = height_spec(item).ok_or_else(gone)?;
                 let shaped = derived.shaped.as_ref().ok_or_else(gone)?;
-                let now = element_handles(item, shaped).into_iter().find(|handle| handle.moves == Moves::Vertical).ok_or_else(gone)?;
+                let now = element_handles(item, shaped)
+                    .into_iter()
+                    .find(|handle| handle.moves == Moves::Vertical)
+                    .ok_or_else(gone)?;
                 let value = value_of(&item.params, spec) + sign * (to.z - now.at[2]);
                 Params::from([(spec.id.to_owned(), within(spec, value))])
             } else {
@@ -62,7 +71,15 @@ pub(crate) fn move_edit(side: Side, foot: &FootCase, derived: &Derived, target: 
             let region = foot.hardness.regions.iter().find(|region| region.id == *id).ok_or_else(gone)?;
             let mut points = region.points.clone();
             *points.get_mut(*index).ok_or_else(gone)? = to.truncate().to_array();
-            Ok(Edit::SetRegion { side, id: *id, name: None, points: Some(points), shore_a: None, transition_mm: None, on: None })
+            Ok(Edit::SetRegion {
+                side,
+                id: *id,
+                name: None,
+                points: Some(points),
+                shore_a: None,
+                transition_mm: None,
+                on: None,
+            })
         }
         Target::Surface { param } => {
             let spec = insole::PARAMS.iter().find(|spec| spec.id == param).ok_or_else(gone)?;
@@ -91,7 +108,13 @@ fn element_handles(item: &ElementItem, shaped: &Shaped) -> Vec<HandleView> {
     let in_plan = element.handles(&item.params);
     let vertical = height_spec(item).zip(in_plan.first()).map(|((spec, _), first)| HandleView {
         target: Target::Element { id: item.id, handle: HEIGHT.to_owned() },
-        label: format!("{} {} {:.1} {}", element.label(), spec.label.to_lowercase(), value_of(&item.params, spec), spec.unit),
+        label: format!(
+            "{} {} {:.1} {}",
+            element.label(),
+            spec.label.to_lowercase(),
+            value_of(&item.params, spec),
+            spec.unit
+        ),
         moves: Moves::Vertical,
         at: on_top(shaped, first.at),
     });

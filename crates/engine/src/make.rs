@@ -15,7 +15,12 @@ const SOLID_MM: f64 = 0.5;
 const PROGRAM: &str = concat!("Solewright ", env!("CARGO_PKG_VERSION"));
 
 /// The files of the families named; all when none is named.
-pub(crate) fn make(case: &Case, pair: &PairDerived, snapshot: &Snapshot, only: &[&str]) -> Result<Vec<MadeFile>, EngineError> {
+pub(crate) fn make(
+    case: &Case,
+    pair: &PairDerived,
+    snapshot: &Snapshot,
+    only: &[&str],
+) -> Result<Vec<MadeFile>, EngineError> {
     let wanted = wanted(only)?;
     if let Some((side, reason)) = pair.problems.iter().find_map(|(side, problem)| Some((side, problem.clone()?))) {
         return Err(EngineError::Surface { side, reason });
@@ -75,7 +80,13 @@ fn model(case: &Case, pair: &PairDerived, snapshot: &Snapshot) -> Result<MakeMod
     })
 }
 
-fn side_model(side: Side, foot: &FootCase, derived: &Derived, view: &FootView, snapshot: &Snapshot) -> Result<SideModel, EngineError> {
+fn side_model(
+    side: Side,
+    foot: &FootCase,
+    derived: &Derived,
+    view: &FootView,
+    snapshot: &Snapshot,
+) -> Result<SideModel, EngineError> {
     let fail = |reason: String| EngineError::Solid { side, reason };
     let (Some(outlined), Some(shaped)) = (&derived.outlined, &derived.shaped) else {
         return Err(fail("nothing is shaped yet: bring in a scan".into()));

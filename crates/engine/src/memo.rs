@@ -45,7 +45,12 @@ impl<K: PartialEq, T> Memo<K, T> {
     }
 
     /// The value for `key`, computed by `make` if it is not at hand.
-    pub(crate) fn get<E>(&mut self, key: K, revisions: &mut Revisions, make: impl FnOnce(&K) -> Result<T, E>) -> Result<Stage<T>, E> {
+    pub(crate) fn get<E>(
+        &mut self,
+        key: K,
+        revisions: &mut Revisions,
+        make: impl FnOnce(&K) -> Result<T, E>,
+    ) -> Result<Stage<T>, E> {
         if let Some(found) = self.kept.iter().position(|(kept, _)| *kept == key) {
             self.kept[..=found].rotate_right(1);
             return Ok(self.kept[0].1.clone());

@@ -26,7 +26,9 @@ pub(crate) fn section(derived: &Derived, cut: Cut) -> SectionView {
         }
         view.skin.push(points);
     }
-    let (Some(outlined), Some(shaped), Some(graded)) = (&derived.outlined, &derived.shaped, &derived.graded) else { return view };
+    let (Some(outlined), Some(shaped), Some(graded)) = (&derived.outlined, &derived.shaped, &derived.graded) else {
+        return view;
+    };
     let Some((from, to)) = span(&outlined.polygon, cut) else { return view };
     let steps = ((to - from) / STEP_MM).ceil().max(1.0) as usize;
     for step in 0..=steps {

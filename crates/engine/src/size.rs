@@ -25,9 +25,13 @@ pub(crate) fn pair_size(case: &Case, foot_lengths_mm: BySide<Option<f64>>) -> Op
         let allowance_mm = value_of(&foot.as_ref()?.last, &TOE_ALLOWANCE);
         Some((side, foot_lengths_mm[side]?, allowance_mm))
     });
-    let (side, foot_length_mm, allowance_mm) = needs.reduce(|most, next| if next.1 + next.2 > most.1 + most.2 { next } else { most })?;
+    let (side, foot_length_mm, allowance_mm) =
+        needs.reduce(|most, next| if next.1 + next.2 > most.1 + most.2 { next } else { most })?;
     let proposed = Size::propose(PROPOSED_IN, foot_length_mm, allowance_mm).ok();
-    let needed = format!("the {} foot is {foot_length_mm:.1} mm long and needs {allowance_mm:.0} mm before the toes", side.word());
+    let needed = format!(
+        "the {} foot is {foot_length_mm:.1} mm long and needs {allowance_mm:.0} mm before the toes",
+        side.word()
+    );
     let (size, chosen) = match (&case.size, proposed) {
         (Some(size), _) => (size.clone(), true),
         (None, Some(size)) => (size, false),

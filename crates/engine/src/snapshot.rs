@@ -71,7 +71,8 @@ fn all_findings(case: &Case, pair: &PairDerived) -> Vec<Finding> {
     // What is said of both feet in the same words is said once, of the pair.
     let mut merged: Vec<Finding> = Vec::new();
     for finding in all.drain(..) {
-        match merged.iter_mut().find(|kept| kept.rule == finding.rule && kept.text == finding.text && kept.at.is_none()) {
+        match merged.iter_mut().find(|kept| kept.rule == finding.rule && kept.text == finding.text && kept.at.is_none())
+        {
             Some(kept) => kept.side = None,
             None => merged.push(finding),
         }
@@ -100,7 +101,9 @@ fn foot_view(foot: &FootCase, derived: &Derived) -> FootView {
         outline: outlined.map(|outlined| floats(&outlined.polygon)).unwrap_or_default(),
         outline_sizes: fitted.map(|fitted| outline_sizes(fitted, derived)).unwrap_or_default(),
         fit_residual_mm: fitted.and_then(|fitted| fitted.residual_mm),
-        last: fields(last::PARAMS, &foot.last, |spec| fitted.map_or(spec.default, |fitted| value_of(&fitted.params, spec))),
+        last: fields(last::PARAMS, &foot.last, |spec| {
+            fitted.map_or(spec.default, |fitted| value_of(&fitted.params, spec))
+        }),
         surface: fields(insole::PARAMS, &foot.surface, |spec| computed(spec, derived)),
         arch: shaped.map(|shaped| arch_view(shaped.surface.base().arch())).unwrap_or_default(),
         thinnest: shaped.map_or((0.0, [0.0; 2]), |shaped| (shaped.thinnest.mm, shaped.thinnest.at.to_array())),
@@ -108,7 +111,8 @@ fn foot_view(foot: &FootCase, derived: &Derived) -> FootView {
         base_shore_a: foot.hardness.base_shore_a,
         regions: foot.hardness.regions.iter().map(region_view).collect(),
         shore_a_range: graded.map_or((0.0, 0.0), |graded| graded.range),
-        steepest: graded.map_or((0.0, [0.0; 2]), |graded| (graded.steepest.shore_a_per_mm, graded.steepest.at.to_array())),
+        steepest: graded
+            .map_or((0.0, [0.0; 2]), |graded| (graded.steepest.shore_a_per_mm, graded.steepest.at.to_array())),
         handles: handles::handles(foot, derived),
     }
 }
@@ -125,7 +129,9 @@ fn landmark_view(derived: &Derived, id: LandmarkId) -> Option<LandmarkView> {
 }
 
 fn measure_view((spec, measured): &crate::stages::MeasureRow) -> MeasureView {
-    let path = |path: &Vec<Vec<DVec3>>| path.iter().map(|line| line.iter().map(|p| p.as_vec3().to_array()).collect()).collect();
+    let path = |path: &Vec<Vec<DVec3>>| {
+        path.iter().map(|line| line.iter().map(|p| p.as_vec3().to_array()).collect()).collect()
+    };
     MeasureView {
         id: spec.id.to_owned(),
         label: spec.label.to_owned(),
@@ -142,7 +148,11 @@ fn outline_sizes(fitted: &last::Fitted, derived: &Derived) -> Vec<(String, f64)>
     let mut sizes = vec![("Insole length".to_owned(), fitted.length_mm)];
     let at = |id| derived.landmarks.get(&id).map(|landmark| landmark.at.x);
     let ball = at(LandmarkId::MetatarsaleTibiale).zip(at(LandmarkId::MetatarsaleFibulare)).map(|(a, b)| 0.5 * (a + b));
-    for (label, x) in [("Width at heel", at(LandmarkId::HeelCentre)), ("Width at waist", at(LandmarkId::ArchApex)), ("Width at ball", ball)] {
+    for (label, x) in [
+        ("Width at heel", at(LandmarkId::HeelCentre)),
+        ("Width at waist", at(LandmarkId::ArchApex)),
+        ("Width at ball", ball),
+    ] {
         if let Some((lateral, medial)) = x.and_then(|x| fitted.outline.width_at(x)) {
             sizes.push((label.to_owned(), medial - lateral));
         }

@@ -146,7 +146,13 @@ impl Stages {
     }
 
     /// Scan, landmarks and measures.
-    pub(crate) fn intake(&mut self, foot: &FootCase, bytes: Option<&[u8]>, work: &Work, revisions: &mut Revisions) -> Result<Intake, EngineError> {
+    pub(crate) fn intake(
+        &mut self,
+        foot: &FootCase,
+        bytes: Option<&[u8]>,
+        work: &Work,
+        revisions: &mut Revisions,
+    ) -> Result<Intake, EngineError> {
         let scanned = self.feet.get(key_of(foot), revisions, |_| {
             let bytes = bytes.ok_or_else(|| EngineError::ScanMissing { name: foot.scan.name.clone() })?;
             let mut report = Report::default();
@@ -168,7 +174,15 @@ impl Stages {
     }
 
     /// The rest of the line, as far as it goes.
-    pub(crate) fn derive(&mut self, side: Side, foot: &FootCase, state: Option<WeightBearing>, last_length_mm: f64, intake: Intake, revisions: &mut Revisions) -> Derived {
+    pub(crate) fn derive(
+        &mut self,
+        side: Side,
+        foot: &FootCase,
+        state: Option<WeightBearing>,
+        last_length_mm: f64,
+        intake: Intake,
+        revisions: &mut Revisions,
+    ) -> Derived {
         let mut derived = Derived {
             scanned: intake.scanned,
             landmarks: intake.landmarks,
@@ -184,7 +198,15 @@ impl Stages {
         derived
     }
 
-    fn derive_insole(&mut self, side: Side, foot: &FootCase, state: Option<WeightBearing>, last_length_mm: f64, derived: &mut Derived, revisions: &mut Revisions) -> Result<(), EngineError> {
+    fn derive_insole(
+        &mut self,
+        side: Side,
+        foot: &FootCase,
+        state: Option<WeightBearing>,
+        last_length_mm: f64,
+        derived: &mut Derived,
+        revisions: &mut Revisions,
+    ) -> Result<(), EngineError> {
         let (scanned, landmarks) = (derived.scanned.clone(), derived.landmarks.clone());
         let key = (scanned.rev, landmarks.rev, foot.last.clone(), last_length_mm);
         let outlined = self.outline.get(key, revisions, |_| {
@@ -192,10 +214,18 @@ impl Stages {
         })?;
         derived.outlined = Some(outlined.clone());
 
-        let graded = self.graded.get((outlined.rev, foot.hardness.clone()), revisions, |(_, plan)| Ok::<_, EngineError>(grade(plan, &outlined)))?;
+        let graded = self.graded.get((outlined.rev, foot.hardness.clone()), revisions, |(_, plan)| {
+            Ok::<_, EngineError>(grade(plan, &outlined))
+        })?;
         derived.graded = Some(graded);
 
-        let key = SurfaceKey { foot: scanned.rev, landmarks: landmarks.rev, outline: outlined.rev, params: foot.surface.clone(), state };
+        let key = SurfaceKey {
+            foot: scanned.rev,
+            landmarks: landmarks.rev,
+            outline: outlined.rev,
+            params: foot.surface.clone(),
+            state,
+        };
         let base = self.base.get(key, revisions, |_| {
             let input = SurfaceInput {
                 sole: &scanned.foot.sole,
@@ -205,10 +235,14 @@ impl Stages {
                 // Until the state is stated the least support is shown; a finding asks for it.
                 state: state.unwrap_or(WeightBearing::None),
             };
-            BaseSurface::new(&input).map(Arc::new).map_err(|error| EngineError::Surface { side, reason: error.to_string() })
+            BaseSurface::new(&input)
+                .map(Arc::new)
+                .map_err(|error| EngineError::Surface { side, reason: error.to_string() })
         })?;
         let key = (base.rev, outlined.rev, foot.elements.clone());
-        let shaped = self.shaped.get(key, revisions, |(_, _, items)| Ok::<_, EngineError>(shape(Arc::clone(&base.value), items, &outlined)))?;
+        let shaped = self.shaped.get(key, revisions, |(_, _, items)| {
+            Ok::<_, EngineError>(shape(Arc::clone(&base.value), items, &outlined))
+        })?;
         derived.shaped = Some(shaped);
         Ok(())
     }
@@ -216,7 +250,9 @@ impl Stages {
     /// The insole's mesh for the screen.
     pub(crate) fn insole_mesh(&mut self, derived: &Derived, revisions: &mut Revisions) -> Option<Stage<MeshBuffers>> {
         let (outlined, shaped) = (derived.outlined.as_ref()?, derived.shaped.as_ref()?);
-        let made = self.insole_mesh.get(shaped.rev, revisions, |_| Ok::<_, EngineError>(outlined.topology.shaped(&shaped.surface)));
+        let made = self
+            .insole_mesh
+            .get(shaped.rev, revisions, |_| Ok::<_, EngineError>(outlined.topology.shaped(&shaped.surface)));
         made.ok()
     }
 }
@@ -274,7 +310,9 @@ fn grade(plan: &HardnessPlan, outlined: &Outlined) -> Graded {
     let field = HardnessField::new(plan);
     let grid = field.sample(&outlined.distance);
     let inside = grid.values.iter().zip(&outlined.distance.values).filter(|(_, distance)| **distance <= 0.0);
-    let range = inside.fold((f64::INFINITY, f64::NEG_INFINITY), |(lo, hi), (value, _)| (lo.min(f64::from(*value)), hi.max(f64::from(*value))));
+    let range = inside.fold((f64::INFINITY, f64::NEG_INFINITY), |(lo, hi), (value, _)| {
+        (lo.min(f64::from(*value)), hi.max(f64::from(*value)))
+    });
     let steepest = field.steepest(&outlined.polygon);
     Graded { field, grid, range, steepest }
 }
@@ -287,6 +325,11 @@ pub(crate) fn masked(grid: &Grid, outlined: &Outlined) -> GridBuffers {
         step_mm: grid.step_mm,
         columns: grid.columns,
         rows: grid.rows,
-        values: grid.values.iter().zip(inside).map(|(value, distance)| if *distance <= 0.0 { *value } else { f32::NAN }).collect(),
+        values: grid
+            .values
+            .iter()
+            .zip(inside)
+            .map(|(value, distance)| if *distance <= 0.0 { *value } else { f32::NAN })
+            .collect(),
     }
 }
