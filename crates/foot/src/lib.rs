@@ -5,6 +5,7 @@ mod find_landmarks;
 mod intake;
 mod landmark;
 pub mod measures;
+pub mod phantom;
 mod pose;
 mod weight_bearing;
 

@@ -1,0 +1,199 @@
+use super::Phantom;
+use super::random::SplitMix64;
+use super::surface::{Lattice, skin_mesh, used};
+use base::{LengthUnit, Side};
+use glam::{DAffine3, DMat3, DVec2, DVec3, dvec2, dvec3};
+use mesh::TriMesh;
+
+/// How a phantom is scanned.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ScanSwitches {
+    /// Length of a triangle's short sides, mm, 0.3 … 20 (nearer values are taken for others).
+    pub triangle_mm: f64,
+    /// Triangles from about half to one and a half times as long, instead of all alike.
+    pub uneven: bool,
+    /// Standard deviation of the noise along the normals, mm, at most 2.
+    pub noise_sigma_mm: f64,
+    /// Number of holes of 3 to 8 mm radius.
+    pub holes: usize,
+    /// Foot frame of a right foot, or the mirrored one of a left foot → scanner, mm: a motion, never a mirror.
+    pub pose: DAffine3,
+    /// Unit of the scan's numbers.
+    pub unit: LengthUnit,
+    /// Seed of noise, holes and stray pieces.
+    pub seed: u64,
+    /// The leg up to its full height, or only to just over the malleoli.
+    pub leg: bool,
+    /// The top of the leg is a hole, as scanners leave it, instead of a flat cut.
+    pub open_top: bool,
+    /// Number of stray pieces floating about the foot.
+    pub stray_pieces: usize,
+    /// A sheet of the floor round the foot.
+    pub floor_sheet: bool,
+}
+
+impl Default for ScanSwitches {
+    /// A closed, clean scan at 2 mm in the foot frame (mirrored for a left foot), in mm.
+    fn default() -> Self {
+        ScanSwitches {
+            triangle_mm: 2.0,
+            uneven: false,
+            noise_sigma_mm: 0.0,
+            holes: 0,
+            pose: DAffine3::IDENTITY,
+            unit: LengthUnit::Millimetre,
+            seed: 1,
+            leg: true,
+            open_top: false,
+            stray_pieces: 0,
+            floor_sheet: false,
+        }
+    }
+}
+
+/// A scan of a phantom.
+#[derive(Clone, Debug)]
+pub struct Scan {
+    /// The triangles, outside facing out, in the scan's unit and coordinates.
+    pub mesh: TriMesh,
+    /// The scan's coordinates → foot frame in mm, exact; mirrors a left foot.
+    pub foot_from_scan: DAffine3,
+}
+
+/// Where a scan without leg ends, as a share of foot length: just over the malleoli.
+const ANKLE_CUT_SHARE: f64 = 0.36;
+
+impl Phantom {
+    /// Scans the phantom. Without holes, noise, open top, stray pieces and floor the mesh is closed, and its vertices
+    /// lie on the skin.
+    #[must_use]
+    pub fn scan(&self, switches: &ScanSwitches) -> Scan {
+        let mut stream = SplitMix64::new(switches.seed);
+        let step = if switches.triangle_mm.is_finite() { switches.triangle_mm.clamp(0.3, 20.0) } else { 2.0 };
+        let cut = ANKLE_CUT_SHARE * self.params.foot_length_mm;
+        let top = if switches.leg { self.params.leg_height_mm } else { self.params.leg_height_mm.min(cut) };
+        let distance = |p: DVec3| self.distance(p).max(p.z - top);
+        let mut scan = self.skin(&distance, top, step, switches.uneven);
+        if switches.open_top {
+            let rim = top - 0.5 * step;
+            retain(&mut scan, |corners| corners.iter().any(|p| p.z < rim));
+        }
+        for _ in 0..switches.holes {
+            let at = scan.positions()[(stream.next() % scan.positions().len().max(1) as u64) as usize];
+            let radius = stream.between(3.0, 8.0);
+            retain(&mut scan, |corners| corners.iter().all(|p| p.distance(at) > radius));
+        }
+        for _ in 0..switches.stray_pieces {
+            if let Some(piece) = self.stray_piece(&mut stream, step) {
+                scan = joined(&scan, &piece);
+            }
+        }
+        if switches.floor_sheet {
+            scan = joined(&scan, &self.floor(step));
+        }
+        if switches.noise_sigma_mm > 0.0 {
+            scan = noisy(&scan, switches.noise_sigma_mm.min(2.0), &mut stream);
+        }
+        let mirror = if self.params.side == Side::Left { dvec3(1.0, -1.0, 1.0) } else { DVec3::ONE };
+        let per_mm = 1.0 / switches.unit.mm();
+        let scan_from_foot = DAffine3::from_scale(DVec3::splat(per_mm)) * switches.pose * DAffine3::from_scale(mirror);
+        Scan { mesh: scan.transformed(&scan_from_foot), foot_from_scan: scan_from_foot.inverse() }
+    }
+
+    fn skin(&self, distance: &dyn Fn(DVec3) -> f64, top: f64, step: f64, uneven: bool) -> TriMesh {
+        let margin = 2.5 * step;
+        let length = self.params.foot_length_mm;
+        // Half the breadth plus room for an outward foot; malleoli and heel are narrower than the ball.
+        let half = 0.36 * length;
+        let lo = dvec3(0.0, -half, 0.0) - DVec3::splat(margin);
+        let hi = dvec3(length, half, top) + DVec3::splat(margin);
+        let lattice = if uneven {
+            Lattice::stretched(lo, hi, step, &|at| 1.0 + 0.5 * libm::sin(at / 11.0))
+        } else {
+            Lattice::even(lo, hi, step)
+        };
+        skin_mesh(distance, &lattice)
+    }
+
+    /// A small closed lump in the air, well off the foot.
+    fn stray_piece(&self, stream: &mut SplitMix64, step: f64) -> Option<TriMesh> {
+        let length = self.params.foot_length_mm;
+        let at = (0..60).find_map(|_| {
+            let x = stream.between(-60.0, length + 60.0);
+            let p = dvec3(x, stream.between(-120.0, 120.0), stream.between(12.0, 110.0));
+            (self.distance(p) > 25.0).then_some(p)
+        })?;
+        let radii = dvec3(stream.between(3.0, 7.0), stream.between(3.0, 7.0), stream.between(3.0, 7.0));
+        let step = step.min(2.0);
+        let lump = |p: DVec3| ((p - at) / radii).length() * radii.min_element() - radii.min_element();
+        let half = radii + DVec3::splat(2.5 * step);
+        Some(skin_mesh(&lump, &Lattice::even(at - half, at + half, step)))
+    }
+
+    /// The floor round the foot, as far as the scanner sees it.
+    fn floor(&self, step: f64) -> TriMesh {
+        const SEEN_MM: f64 = 40.0;
+        const SHADOW_MM: f64 = 4.0;
+        let length = self.params.foot_length_mm;
+        let cell = 2.0 * step;
+        let lo = dvec2(-SEEN_MM, -0.24 * length - SEEN_MM);
+        let hi = dvec2(length + SEEN_MM, 0.24 * length + SEEN_MM);
+        let [columns, rows] = ((hi - lo) / cell).to_array().map(|n| n as u32 + 1);
+        let place = |i: u32, j: u32| (lo + cell * DVec2::new(f64::from(i), f64::from(j))).extend(0.0);
+        let positions: Vec<DVec3> = (0..rows).flat_map(|j| (0..columns).map(move |i| place(i, j))).collect();
+        let clear: Vec<bool> = positions.iter().map(|&p| self.distance(p) > SHADOW_MM).collect();
+        let mut triangles = Vec::new();
+        for j in 0..rows - 1 {
+            for i in 0..columns - 1 {
+                let [a, b] = [j * columns + i, j * columns + i + 1];
+                let [c, d] = [b + columns, a + columns];
+                if [a, b, c, d].iter().all(|&v| clear[v as usize]) {
+                    triangles.extend([[a, b, c], [a, c, d]]);
+                }
+            }
+        }
+        let (positions, triangles) = used(&positions, triangles);
+        TriMesh::new(positions, triangles).unwrap_or_default()
+    }
+}
+
+/// Keeps the triangles that `keep` likes.
+fn retain(scan: &mut TriMesh, keep: impl Fn([DVec3; 3]) -> bool) {
+    let kept = scan.triangles().iter().copied().filter(|&t| keep(scan.corners(t))).collect();
+    let (positions, triangles) = used(scan.positions(), kept);
+    *scan = TriMesh::new(positions, triangles).unwrap_or_default();
+}
+
+fn joined(a: &TriMesh, b: &TriMesh) -> TriMesh {
+    let first = a.positions().len() as u32;
+    let positions = [a.positions(), b.positions()].concat();
+    let triangles = a.triangles().iter().copied().chain(b.triangles().iter().map(|t| t.map(|v| v + first)));
+    TriMesh::new(positions, triangles.collect()).unwrap_or_default()
+}
+
+/// Every vertex moved along its normal.
+fn noisy(scan: &TriMesh, sigma_mm: f64, stream: &mut SplitMix64) -> TriMesh {
+    let mut normals = vec![DVec3::ZERO; scan.positions().len()];
+    for &triangle in scan.triangles() {
+        let [a, b, c] = scan.corners(triangle);
+        for v in triangle {
+            normals[v as usize] += (b - a).cross(c - a);
+        }
+    }
+    let moved = scan
+        .positions()
+        .iter()
+        .zip(&normals)
+        .map(|(&p, normal)| p + normal.normalize_or_zero() * (sigma_mm * stream.normal()));
+    TriMesh::new(moved.collect(), scan.triangles().to_vec()).unwrap_or_default()
+}
+
+impl ScanSwitches {
+    /// A motion for [`ScanSwitches::pose`]: turned by `turn_deg` about the upright, then tilted by `tilt_deg` about x and
+    /// y, then shifted.
+    #[must_use]
+    pub fn pose_of(turn_deg: f64, tilt_deg: DVec2, shift_mm: DVec3) -> DAffine3 {
+        let tilt = DMat3::from_rotation_x(tilt_deg.x.to_radians()) * DMat3::from_rotation_y(tilt_deg.y.to_radians());
+        DAffine3::from_mat3_translation(tilt * DMat3::from_rotation_z(turn_deg.to_radians()), shift_mm)
+    }
+}
