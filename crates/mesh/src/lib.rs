@@ -7,7 +7,7 @@
 //! ```
 //! use base::{Report, Work};
 //! use glam::DVec3;
-//! use solewright_mesh::{ClosedMesh, Keep, Plane, cut, fill_flat, section, shapes, stl};
+//! use mesh::{ClosedMesh, Keep, Plane, cut, fill_flat, section, shapes, stl};
 //!
 //! let mut bytes = Vec::new();
 //! stl::write_stl(&shapes::cuboid(DVec3::ZERO, DVec3::splat(10.0)), "cube", &mut bytes)?;

@@ -5,8 +5,8 @@
 use base::{Report, Work};
 use glam::DVec3;
 use proptest::prelude::*;
-use solewright_mesh::stl::{read_stl, write_stl};
-use solewright_mesh::{ClosedMesh, Place, ReadCause, ReadError, TriMesh, shapes};
+use mesh::stl::{read_stl, write_stl};
+use mesh::{ClosedMesh, Place, ReadCause, ReadError, TriMesh, shapes};
 use std::io::Cursor;
 
 fn read(bytes: &[u8]) -> Result<TriMesh, ReadError> {

@@ -1,0 +1,246 @@
+//! Undo is exact, gestures are one step, refused edits change nothing, and what is saved opens again.
+
+use base::{LengthUnit, Params, Side};
+use case::file::{Blobs, content_hash};
+use case::{Case, Edit, EditError, FootCase, History, ScanRef, file};
+use foot::{LandmarkId, WeightBearing};
+use last::Size;
+use proptest::prelude::*;
+
+const IDENTITY: [f64; 16] = [1.0, 0.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0, 0.0, 0.0, 1.0];
+
+fn scan(bytes: &[u8]) -> ScanRef {
+    ScanRef { hash: content_hash(bytes), name: "left foot.stl".into() }
+}
+
+fn with_left_foot() -> Case {
+    let edit =
+        Edit::AddScan { side: Side::Left, scan: scan(b"scan"), unit: LengthUnit::Millimetre, foot_from_scan: IDENTITY };
+    edit.applied_to(&Case::default()).unwrap()
+}
+
+fn left(case: &Case) -> &FootCase {
+    case.feet.left.as_ref().unwrap()
+}
+
+fn side() -> impl Strategy<Value = Side> {
+    prop_oneof![4 => Just(Side::Left), 1 => Just(Side::Right)]
+}
+
+/// Any edit, most of them fitting a case with a left foot.
+fn edit() -> impl Strategy<Value = Edit> {
+    let point = [-100.0..300.0f64, -60.0..60.0f64];
+    let points = prop::collection::vec(point.clone(), 2..8);
+    prop_oneof![
+        "[a-z ]{0,8}".prop_map(|title| Edit::SetTitle { title }),
+        prop::option::of(prop::sample::select(WeightBearing::ALL.to_vec()))
+            .prop_map(|state| Edit::SetWeightBearing { state }),
+        prop::option::of(0.0..400.0f64).prop_map(|mass_kg| Edit::SetMass { mass_kg }),
+        (0.0..60.0f64)
+            .prop_map(|value| Edit::SetSize { size: Some(Size { system: "paris".into(), value: value.round() }) }),
+        (side(), prop::sample::select(LandmarkId::ALL.to_vec()), [-50.0..300.0f64, -60.0..60.0f64, -5.0..90.0f64])
+            .prop_map(|(side, landmark, at)| Edit::PlaceLandmark { side, landmark, at }),
+        (side(), prop::sample::select(LandmarkId::ALL.to_vec()))
+            .prop_map(|(side, landmark)| Edit::ReleaseLandmark { side, landmark }),
+        (side(), prop::sample::select(insole::PARAMS.to_vec()), prop::option::of(0.0..30.0f64))
+            .prop_map(|(side, spec, value)| Edit::SetSurface { side, param: spec.id.into(), value }),
+        (side(), prop::sample::select(last::PARAMS.to_vec()), prop::option::of(0.0..120.0f64))
+            .prop_map(|(side, spec, value)| Edit::SetLast { side, param: spec.id.into(), value }),
+        (side(), prop::sample::select(vec!["metatarsal_pad", "relief", "anvil"]))
+            .prop_map(|(side, kind)| Edit::AddElement { side, kind: kind.into(), params: Params::new() }),
+        (side(), 1..4u32, -50.0..250.0f64).prop_map(|(side, id, x)| Edit::SetElement {
+            side,
+            id,
+            params: [("x_mm".to_owned(), x)].into()
+        }),
+        (side(), 1..4u32, any::<bool>()).prop_map(|(side, id, on)| Edit::SwitchElement { side, id, on }),
+        (side(), 1..4u32).prop_map(|(side, id)| Edit::RemoveElement { side, id }),
+        (side(), 0.0..100.0f64).prop_map(|(side, shore_a)| Edit::SetBaseHardness { side, shore_a }),
+        (side(), points, 0.0..100.0f64, 0.0..50.0f64).prop_map(|(side, points, shore_a, transition_mm)| {
+            Edit::AddRegion { side, name: "region".into(), points, shore_a, transition_mm }
+        }),
+        (side(), 1..4u32).prop_map(|(side, id)| Edit::RemoveRegion { side, id }),
+        (side(), prop::sample::select(LengthUnit::ALL.to_vec())).prop_map(|(side, unit)| Edit::SetUnit { side, unit }),
+        side().prop_map(|side| Edit::SwitchSide { side }),
+        side().prop_map(|side| Edit::RemoveFoot { side }),
+    ]
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(512))]
+
+    #[test]
+    fn undo_and_redo_are_exact_and_every_case_survives_its_file(edits in prop::collection::vec(edit(), 1..24)) {
+        let mut history = History::starting_at(with_left_foot());
+        let mut seen = vec![history.case().as_ref().clone()];
+        for edit in &edits {
+            let before = history.case().as_ref().clone();
+            match history.apply(edit) {
+                Ok(()) if **history.case() != before => seen.push(history.case().as_ref().clone()),
+                _ => prop_assert_eq!(history.case().as_ref(), &before),
+            }
+            let json = file::to_json(history.case());
+            prop_assert_eq!(&file::from_json("case", &json).unwrap(), history.case().as_ref());
+        }
+        for expected in seen.iter().rev().skip(1) {
+            prop_assert!(history.undo());
+            prop_assert_eq!(history.case().as_ref(), expected);
+        }
+        prop_assert!(!history.undo());
+        for expected in seen.iter().skip(1) {
+            prop_assert!(history.redo());
+            prop_assert_eq!(history.case().as_ref(), expected);
+        }
+        prop_assert!(!history.redo());
+    }
+
+    #[test]
+    fn a_case_file_that_was_damaged_is_refused_and_never_panics(at in 0usize..2000, value: u8, cut in 0usize..2000) {
+        let bytes = file::save("case", &with_left_foot(), &Blobs::from([(content_hash(b"scan"), b"scan".to_vec().into())])).unwrap();
+        let mut damaged = bytes.clone();
+        let at = at % damaged.len();
+        damaged[at] = value;
+        // A byte that nothing depends on may be changed; what opens must then be the case that was saved.
+        if let Ok((case, _)) = file::open("case", &damaged) {
+            prop_assert_eq!(case, with_left_foot());
+        }
+        prop_assert!(file::open("case", &bytes[..cut % bytes.len()]).is_err());
+    }
+}
+
+#[test]
+fn a_gesture_is_one_step_and_previews_replace_each_other() {
+    let mut history = History::starting_at(with_left_foot());
+    history.begin();
+    for depth in [9.0, 10.0, 11.0] {
+        let param = "cup_depth_mm".to_owned();
+        history.preview(&Edit::SetSurface { side: Side::Left, param, value: Some(depth) }).unwrap();
+    }
+    assert!(history.committed().feet.left.as_ref().unwrap().surface.is_empty(), "autosave does not see a preview");
+    history.commit();
+    assert_eq!(left(history.case()).surface["cup_depth_mm"], 11.0);
+    assert!(history.undo());
+    assert_eq!(**history.case(), with_left_foot());
+    assert!(!history.undo());
+}
+
+#[test]
+fn a_gesture_without_change_or_cancelled_leaves_no_step() {
+    let mut history = History::starting_at(with_left_foot());
+    history.begin();
+    history.commit();
+    history.begin();
+    history.preview(&Edit::SetTitle { title: "x".into() }).unwrap();
+    history.cancel();
+    assert_eq!((**history.case()).clone(), with_left_foot());
+    assert_eq!(history.undo_label(), None);
+}
+
+#[test]
+fn a_number_out_of_range_is_refused_with_the_range() {
+    let mut history = History::starting_at(with_left_foot());
+    let error = history
+        .apply(&Edit::SetSurface { side: Side::Left, param: "cup_depth_mm".into(), value: Some(99.0) })
+        .unwrap_err();
+    assert!(matches!(error, EditError::OutOfRange { value: 99.0, .. }), "{error}");
+    assert!(error.to_string().contains("99 mm") && error.to_string().contains("choose"), "{error}");
+    for value in [f64::NAN, f64::INFINITY] {
+        assert!(
+            history
+                .apply(&Edit::SetSurface { side: Side::Left, param: "cup_depth_mm".into(), value: Some(value) })
+                .is_err()
+        );
+    }
+    assert!(
+        history.apply(&Edit::SetSurface { side: Side::Right, param: "cup_depth_mm".into(), value: Some(9.0) }).is_err()
+    );
+    assert!(history.apply(&Edit::SetSurface { side: Side::Left, param: "colour".into(), value: Some(9.0) }).is_err());
+}
+
+#[test]
+fn edits_together_apply_whole_or_not_at_all() {
+    let mut history = History::starting_at(with_left_foot());
+    let fits = Edit::SetTitle { title: "half".into() };
+    let fails = Edit::RemoveRegion { side: Side::Left, id: 9 };
+    assert!(history.apply(&Edit::Together { label: "both".into(), edits: vec![fits, fails] }).is_err());
+    assert_eq!(**history.case(), with_left_foot());
+}
+
+#[test]
+fn another_unit_scales_pose_and_landmarks_alike() {
+    let place = Edit::PlaceLandmark { side: Side::Left, landmark: LandmarkId::Pternion, at: [1.0, 2.0, 3.0] };
+    let unit = Edit::SetUnit { side: Side::Left, unit: LengthUnit::Inch };
+    let case = unit.applied_to(&place.applied_to(&with_left_foot()).unwrap()).unwrap();
+    assert_eq!(left(&case).foot_from_scan[0], 25.4);
+    for (found, expected) in left(&case).landmarks[&LandmarkId::Pternion].iter().zip([25.4, 50.8, 76.2]) {
+        assert!((found - expected).abs() < 1e-12);
+    }
+}
+
+#[test]
+fn the_other_side_is_the_mirror_image_and_needs_a_free_place() {
+    let mut history = History::starting_at(with_left_foot());
+    history
+        .apply(&Edit::PlaceLandmark { side: Side::Left, landmark: LandmarkId::ArchApex, at: [110.0, 30.0, 15.0] })
+        .unwrap();
+    history.apply(&Edit::SwitchSide { side: Side::Left }).unwrap();
+    let moved = history.case().feet.right.clone().unwrap();
+    assert!(history.case().feet.left.is_none());
+    assert_eq!(moved.landmarks[&LandmarkId::ArchApex], [110.0, -30.0, 15.0]);
+    assert_eq!(moved.foot_from_scan[5], -1.0);
+    let again = Edit::AddScan {
+        side: Side::Left,
+        scan: scan(b"other"),
+        unit: LengthUnit::Millimetre,
+        foot_from_scan: IDENTITY,
+    };
+    history.apply(&again).unwrap();
+    assert_eq!(history.apply(&Edit::SwitchSide { side: Side::Left }), Err(EditError::SideTaken { side: Side::Right }));
+}
+
+#[test]
+fn a_new_scan_keeps_the_design() {
+    let mut history = History::starting_at(with_left_foot());
+    history
+        .apply(&Edit::AddElement { side: Side::Left, kind: "metatarsal_pad".into(), params: Params::new() })
+        .unwrap();
+    history.apply(&Edit::SetSurface { side: Side::Left, param: "cup_depth_mm".into(), value: Some(15.0) }).unwrap();
+    let again =
+        Edit::AddScan { side: Side::Left, scan: scan(b"new"), unit: LengthUnit::Metre, foot_from_scan: IDENTITY };
+    history.apply(&again).unwrap();
+    let foot = left(history.case());
+    assert_eq!((foot.elements.len(), foot.surface["cup_depth_mm"], foot.unit), (1, 15.0, LengthUnit::Metre));
+}
+
+#[test]
+fn a_newer_file_is_refused_clearly_and_an_unknown_element_is_kept() {
+    let newer = file::from_json("later.solewright", r#"{"solewright": 2, "case": {}}"#).unwrap_err().to_string();
+    assert!(newer.contains("later.solewright") && newer.contains("version 2"), "{newer}");
+    let mut json: serde_json::Value = serde_json::from_str(&file::to_json(&with_left_foot())).unwrap();
+    let unknown = serde_json::json!({"id": 4, "kind": "spring", "on": true, "params": {"rate": 2.5}});
+    json["case"]["feet"]["left"]["elements"] = serde_json::json!([unknown]);
+    let case = file::from_json("case", &json.to_string()).unwrap();
+    assert_eq!(left(&case).elements[0].kind, "spring");
+    let again: serde_json::Value = serde_json::from_str(&file::to_json(&case)).unwrap();
+    assert_eq!(again["case"]["feet"]["left"]["elements"][0], unknown);
+}
+
+#[test]
+fn a_file_that_is_no_case_says_so() {
+    for bytes in [&b""[..], b"solid foot", &[0u8; 400]] {
+        let error = file::open("x.solewright", bytes).unwrap_err().to_string();
+        assert!(error.starts_with("x.solewright: not a case file"), "{error}");
+    }
+    let error = file::from_json("x", "{\n  \"solewright\": 1,\n  \"case\": 7}").unwrap_err().to_string();
+    assert!(error.contains("line 3"), "{error}");
+}
+
+/// Version 1 as it was first released: every released version must open for good.
+#[test]
+fn the_first_version_opens() {
+    let case = file::from_json("v1.json", include_str!("v1.json")).unwrap();
+    assert_eq!(case.title, "Walking shoe, spring");
+    assert_eq!(case.size, Some(Size { system: "paris".into(), value: 42.0 }));
+    let foot = case.feet.right.as_ref().unwrap();
+    assert_eq!((foot.elements.len(), foot.hardness.regions.len(), foot.landmarks.len()), (1, 1, 1));
+}
