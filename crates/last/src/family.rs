@@ -1,4 +1,12 @@
-use base::ParamSpec;
+//! The family of last outlines: a few numbers of the trade, and the closed curve they give.
+//!
+//! Guarantee: every set of numbers within the ranges of [`PARAMS`], for every foot length and every size, gives a curve
+//! that does not cross itself and that passes through its heel, waist and ball points exactly.
+//! Not promised: that it looks like a last for numbers no last has.
+
+use crate::outline::{Outline, OutlineError};
+use base::{ParamSpec, Params, value_of};
+use glam::DVec2;
 
 /// Room before the longest toe.
 pub const TOE_ALLOWANCE: ParamSpec = ParamSpec {
@@ -9,7 +17,7 @@ pub const TOE_ALLOWANCE: ParamSpec = ParamSpec {
     max: 30.0,
     default: 12.0,
     step: 0.5,
-    help: "Room between the longest toe and the front edge of the insole. Fit studies of diabetic footwear ask for at least 10 to 16 mm.",
+    help: "Room between the longest toe and the front edge. Fit studies in diabetes ask for at least 10 to 16 mm.",
 };
 
 /// How far the rear edge lies behind the pternion.
@@ -21,10 +29,10 @@ pub const HEEL_MARGIN: ParamSpec = ParamSpec {
     max: 10.0,
     default: 0.0,
     step: 0.5,
-    help: "How far the rear edge of the insole lies behind the pternion; negative where the heel overhangs it.",
+    help: "How far the rear edge lies behind the pternion; negative where the heel overhangs it.",
 };
 
-/// Breadth across the ball, square to the foot axis.
+/// Breadth across the ball.
 pub const BALL_WIDTH: ParamSpec = ParamSpec {
     id: "ball_width_mm",
     label: "Ball width",
@@ -33,44 +41,77 @@ pub const BALL_WIDTH: ParamSpec = ParamSpec {
     max: 150.0,
     default: 95.0,
     step: 0.5,
-    help: "Breadth from the inner to the outer ball, square to the foot axis. Fitted to the foot unless set.",
+    help: "Breadth between inner and outer ball, square to the foot axis. Fitted to the foot unless set.",
 };
 
-/// Breadth of the waist, square to the foot axis.
+/// Breadth of the waist.
 pub const WAIST_WIDTH: ParamSpec = ParamSpec {
     id: "waist_width_mm",
     label: "Waist width",
     unit: "mm",
-    min: 25.0,
-    max: 130.0,
-    default: 65.0,
+    min: 30.0,
+    max: 120.0,
+    default: 62.0,
     step: 0.5,
     help: "Breadth of the waist between heel and ball, square to the foot axis. Fitted to the foot unless set.",
 };
 
-/// Breadth of the heel, square to the foot axis.
+/// Breadth of the heel.
 pub const HEEL_WIDTH: ParamSpec = ParamSpec {
     id: "heel_width_mm",
     label: "Heel width",
     unit: "mm",
-    min: 25.0,
+    min: 30.0,
     max: 110.0,
     default: 63.0,
     step: 0.5,
-    help: "Greatest breadth of the heel, square to the foot axis. Fitted to the foot unless set.",
+    help: "Breadth of the heel over its centre, square to the foot axis. Fitted to the foot unless set.",
 };
 
-/// Angle between forefoot and heel in plan.
+/// Place of the inner ball along the foot.
+pub const INNER_BALL: ParamSpec = ParamSpec {
+    id: "inner_ball_percent",
+    label: "Inner ball",
+    unit: "%",
+    min: 66.0,
+    max: 80.0,
+    default: 74.0,
+    step: 0.5,
+    help: "Where the first metatarsal head lies, in percent of the foot length. From the landmark unless set.",
+};
+
+/// Place of the outer ball along the foot.
+pub const OUTER_BALL: ParamSpec = ParamSpec {
+    id: "outer_ball_percent",
+    label: "Outer ball",
+    unit: "%",
+    min: 55.0,
+    max: 72.0,
+    default: 63.0,
+    step: 0.5,
+    help: "Where the fifth metatarsal head lies, in percent of the foot length. From the landmark unless set.",
+};
+
+/// Turn of the forefoot in plan.
 pub const SWING: ParamSpec = ParamSpec {
     id: "swing_deg",
     label: "Swing",
     unit: "°",
-    min: -12.0,
-    max: 12.0,
-    default: 0.0,
+    min: -15.0,
+    max: 15.0,
+    default: 7.0,
     step: 0.5,
-    help: "How far the forefoot is turned to the medial side of the foot axis. Fitted to the foot unless set.",
+    help: "Turn of the forefoot line, from the middle of the waist to the front, to the medial side. Fitted unless set.",
 };
+
+/// Side shift of the heel.
+pub const HEEL_OFFSET: ParamSpec = offset("heel_offset_mm", "Heel offset", 0.0);
+
+/// Side shift of the waist.
+pub const WAIST_OFFSET: ParamSpec = offset("waist_offset_mm", "Waist offset", -4.0);
+
+/// Side shift of the ball.
+pub const BALL_OFFSET: ParamSpec = offset("ball_offset_mm", "Ball offset", -4.0);
 
 /// Shape of the toe.
 pub const TOE_SHAPE: ParamSpec = ParamSpec {
@@ -84,5 +125,144 @@ pub const TOE_SHAPE: ParamSpec = ParamSpec {
     help: "0 pointed, 0.5 round, 1 square.",
 };
 
-/// The numbers of a last outline, as a form lists them. A missing width or swing is fitted to the foot.
-pub const PARAMS: &[ParamSpec] = &[TOE_ALLOWANCE, HEEL_MARGIN, BALL_WIDTH, WAIST_WIDTH, HEEL_WIDTH, SWING, TOE_SHAPE];
+/// The numbers of a last outline, as a form lists them. Those that are missing are fitted to the foot, except toe
+/// allowance, heel margin and toe shape, which have their defaults.
+pub const PARAMS: &[ParamSpec] = &[
+    TOE_ALLOWANCE,
+    HEEL_MARGIN,
+    TOE_SHAPE,
+    BALL_WIDTH,
+    WAIST_WIDTH,
+    HEEL_WIDTH,
+    SWING,
+    INNER_BALL,
+    OUTER_BALL,
+    BALL_OFFSET,
+    WAIST_OFFSET,
+    HEEL_OFFSET,
+];
+
+const fn offset(id: &'static str, label: &'static str, default: f64) -> ParamSpec {
+    ParamSpec {
+        id,
+        label,
+        unit: "mm",
+        min: -20.0,
+        max: 20.0,
+        default,
+        step: 0.5,
+        help: "How far its middle lies to the medial side of the foot axis. Fitted to the foot unless set.",
+    }
+}
+
+/// Where an outline begins and ends along the foot axis, mm.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Extent {
+    /// Rear edge; the pternion is at 0.
+    pub rear_x: f64,
+    /// Front edge.
+    pub tip_x: f64,
+    /// Length of the foot, by which heel, waist and ball are placed.
+    pub foot_mm: f64,
+}
+
+/// Centre of the heel, share of the foot length (common practice).
+const HEEL_SHARE: f64 = 0.17;
+
+/// Middle of the waist, share of the foot length (common practice).
+const WAIST_SHARE: f64 = 0.43;
+
+/// The front-most point keeps at least this share of the ball width from either side of the ball: nearer, the front would
+/// fold over its own side.
+const TIP_INSET_SHARE: f64 = 0.2;
+
+/// Roundness of the heel's rear edge: the exponent of its superellipse. Below 1.9 the heel comes to a point, from 2.3 on it
+/// shows corners.
+const HEEL_EXPONENT: f64 = 2.05;
+
+/// A last shorter than the foot has its waist and ball further back, so that they stay behind its front.
+fn scale_mm(extent: Extent) -> f64 {
+    extent.foot_mm.min(extent.tip_x)
+}
+
+/// Where the middle of the waist lies along the foot axis, mm.
+pub(crate) fn waist_x(extent: Extent) -> f64 {
+    WAIST_SHARE * scale_mm(extent)
+}
+
+/// Rounds of bringing the ends of the curve to the ends asked for. The curve bulges a little beyond a knot where its two
+/// sides differ; moving the knot back by as much leaves a tenth of the error each round.
+const END_ROUNDS: usize = 4;
+
+/// How near the ends of the outline come to the ends asked for, mm.
+const END_MM: f64 = 0.01;
+
+/// The outline of these numbers: from `extent.rear_x` to `extent.tip_x` within a few hundredths of a millimetre.
+pub(crate) fn outline(params: &Params, extent: Extent) -> Result<Outline, OutlineError> {
+    let mut aim = extent;
+    let mut outline = Outline::through(&knots(params, aim))?;
+    for _ in 1..END_ROUNDS {
+        let (lo, hi) = outline.bounds();
+        let (rear, front) = (extent.rear_x - lo.x, extent.tip_x - hi.x);
+        if rear.abs().max(front.abs()) <= END_MM {
+            break;
+        }
+        aim.rear_x += rear;
+        aim.tip_x += front;
+        outline = Outline::through(&knots(params, aim))?;
+    }
+    Ok(outline)
+}
+
+/// The knots of the outline, counter-clockwise from the rearmost point.
+pub(crate) fn knots(params: &Params, extent: Extent) -> Vec<DVec2> {
+    let value = |spec: &ParamSpec| value_of(params, spec);
+    let scale_mm = scale_mm(extent);
+    let heel = DVec2::new(HEEL_SHARE * scale_mm, value(&HEEL_OFFSET));
+    let waist = DVec2::new(waist_x(extent), value(&WAIST_OFFSET));
+    let ball_y = value(&BALL_OFFSET);
+    let (inner_x, outer_x) = (value(&INNER_BALL) / 100.0 * scale_mm, value(&OUTER_BALL) / 100.0 * scale_mm);
+    let [half_heel, half_waist, half_ball] = [&HEEL_WIDTH, &WAIST_WIDTH, &BALL_WIDTH].map(|spec| value(spec) / 2.0);
+
+    let rear = DVec2::new(extent.rear_x, heel.y);
+    let inner = DVec2::new(inner_x, ball_y + half_ball);
+    let outer = DVec2::new(outer_x, ball_y - half_ball);
+    let inset = 2.0 * half_ball * TIP_INSET_SHARE;
+    let swung_y = waist.y + libm::tan(value(&SWING).to_radians()) * (extent.tip_x - waist.x);
+    let tip = DVec2::new(extent.tip_x, swung_y.clamp(outer.y + inset, inner.y - inset));
+
+    let outer_heel = heel - DVec2::Y * half_heel;
+    let inner_heel = heel + DVec2::Y * half_heel;
+    let (outer_toe, inner_toe) = toe_exponents(value(&TOE_SHAPE));
+    let mut knots = vec![rear];
+    knots.extend(corner(rear, outer_heel, HEEL_EXPONENT, &[0.5]));
+    knots.extend([outer_heel, waist - DVec2::Y * half_waist, outer]);
+    knots.extend(corner(tip, outer, outer_toe, &TOE_KNOTS).into_iter().rev());
+    knots.push(tip);
+    knots.extend(corner(tip, inner, inner_toe, &TOE_KNOTS));
+    knots.extend([inner, waist + DVec2::Y * half_waist, inner_heel]);
+    knots.extend(corner(rear, inner_heel, HEEL_EXPONENT, &[0.5]).into_iter().rev());
+    knots
+}
+
+/// Where on the quarter arcs of the toe knots stand, as shares of the right angle from the tip.
+const TOE_KNOTS: [f64; 3] = [0.16, 0.42, 0.68];
+
+/// Exponents of the outer and inner quarter arc of the toe. The inner one is fuller, so that the great toe keeps its place.
+fn toe_exponents(toe_shape: f64) -> (f64, f64) {
+    let from_to = |pointed: f64, square: f64| pointed + (square - pointed) * toe_shape;
+    (from_to(1.85, 2.85), from_to(1.9, 3.1))
+}
+
+/// Points on the quarter of a superellipse from `end`, where it runs across the foot, to `side`, where it runs along it.
+fn corner(end: DVec2, side: DVec2, exponent: f64, shares: &[f64]) -> Vec<DVec2> {
+    let power = 2.0 / exponent;
+    shares
+        .iter()
+        .map(|share| {
+            let (sin, cos) = libm::sincos(share * std::f64::consts::FRAC_PI_2);
+            let (across, along) = (libm::pow(sin, power), libm::pow(cos, power));
+            DVec2::new(side.x + (end.x - side.x) * along, end.y + (side.y - end.y) * across)
+        })
+        .collect()
+}
