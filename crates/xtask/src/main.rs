@@ -1,8 +1,11 @@
 //! Everything a person types to build, open and test the project: `cargo xtask COMMAND`.
 #![allow(clippy::print_stdout, reason = "a terminal program")]
 
+mod browser;
+mod check;
 mod deps;
 mod open;
+mod python;
 mod run;
 mod site;
 mod system;
@@ -15,7 +18,9 @@ use lexopt::prelude::*;
 
 use site::Profile;
 
-const HELP: &str = "\
+fn help() -> String {
+    format!(
+        "\
 cargo xtask COMMAND
 
   open   build the page, serve it on this machine and open it in a browser
@@ -24,9 +29,16 @@ cargo xtask COMMAND
            --no-browser   only print the address
   site   build the page into target/site
            --dev          build quickly instead of small and fast
-  deps   check that the crates depend on each other in order and the core on no browser
+  test   everything that has to hold, step by step, up to the first failure
+           --only A,B     just these steps
+           --dev          build the page quickly instead of small and fast
+         the steps:
+{}  deps   check that the crates depend on each other in order and the core on no browser
   help   this text
-";
+",
+        check::step_list()
+    )
+}
 
 fn main() -> ExitCode {
     match command() {
@@ -40,12 +52,13 @@ fn main() -> ExitCode {
 
 fn command() -> Result<()> {
     let mut arguments = lexopt::Parser::from_env();
-    let Some(first) = arguments.next()? else {
-        print!("{HELP}");
-        return Ok(());
+    let name = match arguments.next()? {
+        Some(Value(name)) => name.string()?,
+        Some(Long("help") | Short('h')) | None => "help".to_owned(),
+        Some(other) => return Err(other.unexpected().into()),
     };
-    match first {
-        Value(name) if name == "open" => {
+    match name.as_str() {
+        "open" => {
             let mut options = open::Options { profile: Profile::Page, port: None, browser: true };
             while let Some(argument) = arguments.next()? {
                 match argument {
@@ -57,7 +70,7 @@ fn command() -> Result<()> {
             }
             open::open(options)
         }
-        Value(name) if name == "site" => {
+        "site" => {
             let mut profile = Profile::Page;
             while let Some(argument) = arguments.next()? {
                 match argument {
@@ -65,23 +78,28 @@ fn command() -> Result<()> {
                     other => return Err(other.unexpected().into()),
                 }
             }
-            let folder = site::build(profile)?;
-            site::weigh(&folder, profile)
+            site::weigh(&site::build(profile)?, profile)
         }
-        Value(name) if name == "deps" => {
+        "test" => {
+            let (mut only, mut profile) = (Vec::new(), Profile::Page);
+            while let Some(argument) = arguments.next()? {
+                match argument {
+                    Long("dev") => profile = Profile::PageDev,
+                    Long("only") => only.extend(arguments.value()?.string()?.split(',').map(str::to_owned)),
+                    other => return Err(other.unexpected().into()),
+                }
+            }
+            check::test(&only, profile)
+        }
+        "deps" => {
             no_more(&mut arguments)?;
             deps::check()
         }
-        Value(name) if name == "help" => {
-            print!("{HELP}");
+        "help" => {
+            print!("{}", help());
             Ok(())
         }
-        Long("help") | Short('h') => {
-            print!("{HELP}");
-            Ok(())
-        }
-        Value(name) => bail!("there is no command `{}`; `cargo xtask help` lists them", name.to_string_lossy()),
-        other => Err(other.unexpected().into()),
+        other => bail!("there is no command `{other}`; `cargo xtask help` lists them"),
     }
 }
 
