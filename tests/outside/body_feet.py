@@ -77,6 +77,8 @@ def foot(body, side):
     mesh = trimesh.Trimesh(vertices * [breadth, length, height], kept, process=True)
     mesh = max(mesh.split(only_watertight=False), key=lambda part: len(part.faces)).subdivide_loop(2)
     mesh = mesh.slice_plane([0, 0, CUT_MM], [0, 0, -1])
+    mesh.merge_vertices(digits_vertex=4)
+    mesh = max(mesh.split(only_watertight=False), key=lambda part: len(part.faces))
     mesh.apply_translation([0, 0, -mesh.bounds[0][2]])
     return mesh
 
