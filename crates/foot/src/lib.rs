@@ -1,5 +1,6 @@
 //! The foot frame, landmarks, measures and phantom feet.
 
+mod ends;
 mod error;
 mod find_landmarks;
 mod intake;
@@ -7,6 +8,7 @@ mod landmark;
 pub mod measures;
 pub mod phantom;
 mod pose;
+mod view;
 mod weight_bearing;
 
 pub use error::IntakeError;

@@ -2,7 +2,7 @@
 //! 94 mm, heel 67 mm broad, instep 64 mm high) and carried over to the person's proportions by [`Scale`].
 //! The places are drawn after common anatomy (no source): they make a phantom look and measure like a foot, no more.
 
-use super::solid::{Piece, Places, Sole, Tissue};
+use super::solid::{Group, Piece, Places, Sole, Tissue};
 use super::truth::Asked;
 use super::{MEASURE_TOLERANCE_MM, PhantomFault, PhantomParams};
 use glam::{DMat3, DVec3, dvec3};
@@ -266,8 +266,8 @@ pub(super) fn tissue(params: &PhantomParams, knobs: &Knobs) -> Tissue {
     let (a, b) = (lateral(60.0, -34.0), lateral(155.0, -49.0));
     let slope = (b.y - a.y) / (b.x - a.x);
     Tissue {
-        body: body(&s, params),
-        toes: std::array::from_fn(|number| toes[number].0.clone()),
+        body: Group::new(body(&s, params)),
+        toes: std::array::from_fn(|number| Group::new(toes[number].0.clone())),
         sole: Sole {
             height_mm: params.arch_height_mm + knobs.arch_mm,
             along_mm: [42.0 * s.length, 104.0 * s.length, 178.0 * s.length],

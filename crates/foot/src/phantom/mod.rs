@@ -34,8 +34,8 @@ pub use truth::{ARCH_SPAN, HEEL_BREADTH_SHARE, HEEL_SHARE, Truth};
 
 use anatomy::Knobs;
 use glam::{DVec2, DVec3, dvec2};
-use skin::farthest;
-use solid::{Places, Tissue};
+use skin::{Skin, farthest};
+use solid::{Places, Sloped, Tissue};
 
 /// A foot as a function of space, in the foot frame, with the truth about it.
 #[derive(Clone, Debug)]
@@ -96,7 +96,7 @@ impl Phantom {
     /// everywhere; away from the skin it may fall short of the true distance.
     #[must_use]
     pub fn distance(&self, p: DVec3) -> f64 {
-        self.tissue.distance(self.frame.to_tissue(p))
+        self.tissue.field(self.frame.to_tissue(p))
     }
 
     /// Whether a toe is nearer to `p` than the rest of the foot.
@@ -110,6 +110,27 @@ impl Phantom {
     }
 }
 
+impl Skin for Tissue {
+    fn distance(&self, p: DVec3) -> f64 {
+        self.field(p)
+    }
+
+    fn sloped(&self, p: DVec3) -> Sloped {
+        self.field(p)
+    }
+}
+
+impl Skin for Phantom {
+    fn distance(&self, p: DVec3) -> f64 {
+        self.tissue.field(self.frame.to_tissue(p))
+    }
+
+    fn sloped(&self, p: DVec3) -> Sloped {
+        let Sloped(distance, slope) = self.tissue.field(self.frame.to_tissue(p));
+        Sloped(distance, self.frame.turned(slope))
+    }
+}
+
 /// The foot frame in the tissue's own: turned about z and shifted along the support plane.
 #[derive(Clone, Copy, Debug)]
 struct Frame {
@@ -119,15 +140,14 @@ struct Frame {
 
 impl Frame {
     fn of(tissue: &Tissue) -> Frame {
-        let distance = &|p: DVec3| tissue.distance(p);
         let (mut heel, mut toe) = (tissue.places.heel_back, tissue.places.toe_tips[1]);
         let mut frame = Frame { origin: DVec2::ZERO, x_axis: DVec2::X };
         // The rearmost point and the tip depend on the axis and the axis on them. Both skins bend within a fraction
         // of the foot's length, so every round leaves a fraction of the turn.
         for _ in 0..12 {
             let along = frame.x_axis.extend(0.0);
-            heel = farthest(distance, heel, -along, DVec3::ONE);
-            toe = farthest(distance, toe, along, DVec3::ONE);
+            heel = farthest(tissue, heel, -along, DVec3::ONE);
+            toe = farthest(tissue, toe, along, DVec3::ONE);
             let x_axis = (toe - heel).truncate().normalize_or(DVec2::X);
             let turned = (x_axis - frame.x_axis).length();
             frame = Frame { origin: heel.truncate(), x_axis };
@@ -143,7 +163,12 @@ impl Frame {
     }
 
     fn of_tissue(self, p: DVec3) -> DVec3 {
-        let q = p.truncate() - self.origin;
-        dvec2(q.dot(self.x_axis), q.dot(self.x_axis.perp())).extend(p.z)
+        self.turned(p - self.origin.extend(0.0))
+    }
+
+    /// A direction of the tissue's frame in the foot frame.
+    fn turned(self, direction: DVec3) -> DVec3 {
+        let flat = direction.truncate();
+        dvec2(flat.dot(self.x_axis), flat.dot(self.x_axis.perp())).extend(direction.z)
     }
 }

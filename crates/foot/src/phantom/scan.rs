@@ -1,5 +1,7 @@
 use super::Phantom;
 use super::random::SplitMix64;
+use super::skin::Skin;
+use super::solid::{Group, Piece, Sloped};
 use super::surface::{Lattice, skin_mesh, used};
 use base::{LengthUnit, Side};
 use glam::{DAffine3, DMat3, DVec2, DVec3, dvec2, dvec3};
@@ -72,8 +74,7 @@ impl Phantom {
         let step = if switches.triangle_mm.is_finite() { switches.triangle_mm.clamp(0.3, 20.0) } else { 2.0 };
         let cut = ANKLE_CUT_SHARE * self.params.foot_length_mm;
         let top = if switches.leg { self.params.leg_height_mm } else { self.params.leg_height_mm.min(cut) };
-        let distance = |p: DVec3| self.distance(p).max(p.z - top);
-        let mut scan = self.skin(&distance, top, step, switches.uneven);
+        let mut scan = self.skin(&Cut { phantom: self, top }, step, switches.uneven);
         if switches.open_top {
             let rim = top - 0.5 * step;
             retain(&mut scan, |corners| corners.iter().any(|p| p.z < rim));
@@ -100,19 +101,19 @@ impl Phantom {
         Scan { mesh: scan.transformed(&scan_from_foot), foot_from_scan: scan_from_foot.inverse() }
     }
 
-    fn skin(&self, distance: &dyn Fn(DVec3) -> f64, top: f64, step: f64, uneven: bool) -> TriMesh {
+    fn skin(&self, cut: &Cut, step: f64, uneven: bool) -> TriMesh {
         let margin = 2.5 * step;
         let length = self.params.foot_length_mm;
         // Half the breadth plus room for an outward foot; malleoli and heel are narrower than the ball.
         let half = 0.36 * length;
         let lo = dvec3(0.0, -half, 0.0) - DVec3::splat(margin);
-        let hi = dvec3(length, half, top) + DVec3::splat(margin);
+        let hi = dvec3(length, half, cut.top) + DVec3::splat(margin);
         let lattice = if uneven {
             Lattice::stretched(lo, hi, step, &|at| 1.0 + 0.5 * libm::sin(at / 11.0))
         } else {
             Lattice::even(lo, hi, step)
         };
-        skin_mesh(distance, &lattice)
+        skin_mesh(cut, &lattice)
     }
 
     /// A small closed lump in the air, well off the foot.
@@ -125,7 +126,7 @@ impl Phantom {
         })?;
         let radii = dvec3(stream.between(3.0, 7.0), stream.between(3.0, 7.0), stream.between(3.0, 7.0));
         let step = step.min(2.0);
-        let lump = |p: DVec3| ((p - at) / radii).length() * radii.min_element() - radii.min_element();
+        let lump = Group::new(vec![Piece::ellipsoid(at, radii, 0.0, 1.0)]);
         let half = radii + DVec3::splat(2.5 * step);
         Some(skin_mesh(&lump, &Lattice::even(at - half, at + half, step)))
     }
@@ -154,6 +155,23 @@ impl Phantom {
         }
         let (positions, triangles) = used(&positions, triangles);
         TriMesh::new(positions, triangles).unwrap_or_default()
+    }
+}
+
+/// The phantom, the leg cut off at a height.
+struct Cut<'a> {
+    phantom: &'a Phantom,
+    top: f64,
+}
+
+impl Skin for Cut<'_> {
+    fn distance(&self, p: DVec3) -> f64 {
+        Skin::distance(self.phantom, p).max(p.z - self.top)
+    }
+
+    fn sloped(&self, p: DVec3) -> Sloped {
+        let skin = self.phantom.sloped(p);
+        if skin.0 >= p.z - self.top { skin } else { Sloped(p.z - self.top, DVec3::Z) }
     }
 }
 

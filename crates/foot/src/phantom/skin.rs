@@ -1,33 +1,35 @@
 //! Finding points on a skin that is only known as a function of space.
 
+use super::solid::Sloped;
 use glam::DVec3;
 
-/// Signed distance to a skin, mm, negative inside.
-pub(super) type Distance<'a> = &'a dyn Fn(DVec3) -> f64;
+/// A skin given as a function of space: signed distance in mm, negative inside, zero on the skin.
+pub(super) trait Skin {
+    /// The distance at `p`.
+    fn distance(&self, p: DVec3) -> f64;
+    /// The distance at `p` and its slope.
+    fn sloped(&self, p: DVec3) -> Sloped;
+}
 
-/// Half the distance over which slopes are taken, mm: small against any curvature, large against rounding.
-const SLOPE_STEP_MM: f64 = 1e-4;
 /// A point nearer to the skin than this is on it, mm.
 const ON_SKIN_MM: f64 = 1e-9;
 /// Tilt of the skin against the direction of search at which an extreme is found, radians: at a bend of 50 mm radius
 /// it stands for 0.0005 mm along the skin.
 const EXTREME_TILT: f64 = 1e-5;
 
-/// Slope of the distance at `p`.
-pub(super) fn slope(distance: Distance, p: DVec3) -> DVec3 {
-    let along =
-        |axis: DVec3| (distance(p + axis * SLOPE_STEP_MM) - distance(p - axis * SLOPE_STEP_MM)) / (2.0 * SLOPE_STEP_MM);
-    DVec3::new(along(DVec3::X), along(DVec3::Y), along(DVec3::Z))
+/// Outward normal of the skin at `p`.
+pub(super) fn normal(skin: &dyn Skin, p: DVec3) -> DVec3 {
+    skin.sloped(p).1.normalize_or_zero()
 }
 
 /// The point of the skin that `p` comes to going along the slope; `p` must be near it. Axes whose `free` is 0 are held.
-pub(super) fn onto_skin(distance: Distance, mut p: DVec3, free: DVec3) -> DVec3 {
+pub(super) fn onto_skin(skin: &dyn Skin, mut p: DVec3, free: DVec3) -> DVec3 {
     for _ in 0..30 {
-        let d = distance(p);
+        let Sloped(d, slope) = skin.sloped(p);
         if d.abs() < ON_SKIN_MM {
             break;
         }
-        let g = slope(distance, p) * free;
+        let g = slope * free;
         let steep = g.length_squared();
         if steep < 1e-6 {
             break;
@@ -40,12 +42,12 @@ pub(super) fn onto_skin(distance: Distance, mut p: DVec3, free: DVec3) -> DVec3 
 
 /// The point of the skin farthest along `direction` on the rise that starts near `from`. Axes whose `free` is 0 are
 /// held, which keeps the search in one section.
-pub(super) fn farthest(distance: Distance, from: DVec3, direction: DVec3, free: DVec3) -> DVec3 {
-    let mut p = onto_skin(distance, from, free);
+pub(super) fn farthest(skin: &dyn Skin, from: DVec3, direction: DVec3, free: DVec3) -> DVec3 {
+    let mut p = onto_skin(skin, from, free);
     let mut reach = 10.0;
     let mut before: Option<(DVec3, DVec3)> = None;
     for _ in 0..200 {
-        let normal = (slope(distance, p) * free).normalize_or_zero();
+        let normal = (skin.sloped(p).1 * free).normalize_or_zero();
         let up = direction - normal * normal.dot(direction);
         if up.length() < EXTREME_TILT {
             break;
@@ -61,14 +63,14 @@ pub(super) fn farthest(distance: Distance, from: DVec3, direction: DVec3, free: 
         before = Some((p, up));
         let mut step = up * reach;
         step *= (4.0 / step.length()).min(1.0);
-        let mut next = onto_skin(distance, p + step, free);
+        let mut next = onto_skin(skin, p + step, free);
         // Never downhill.
         for _ in 0..12 {
             if (next - p).dot(direction) >= 0.0 {
                 break;
             }
             step *= 0.4;
-            next = onto_skin(distance, p + step, free);
+            next = onto_skin(skin, p + step, free);
         }
         if (next - p).dot(direction) < 0.0 {
             break;
@@ -79,24 +81,42 @@ pub(super) fn farthest(distance: Distance, from: DVec3, direction: DVec3, free: 
 }
 
 /// The first point of the skin met from `from` (outside) along the unit vector `direction` within `length`.
-pub(super) fn first_hit(distance: Distance, from: DVec3, direction: DVec3, length: f64) -> Option<DVec3> {
+pub(super) fn first_hit(skin: &dyn Skin, from: DVec3, direction: DVec3, length: f64) -> Option<DVec3> {
+    let along = |at: f64| skin.distance(from + direction * at);
     let (mut outside, mut at) = (0.0, 0.0);
+    let (mut above, mut below);
+    above = along(0.0);
     loop {
-        let d = distance(from + direction * at);
-        if d <= 0.0 {
+        below = along(at);
+        if below <= 0.0 {
             break;
         }
-        outside = at;
-        // The distance function may be a little too steep, and must not creep towards a grazing skin for ever.
-        at += (0.8 * d).max(0.02);
+        (outside, above) = (at, below);
+        // The distance may be a little too steep, and must not creep towards a grazing skin for ever.
+        at += (0.8 * below).max(0.02);
         if at > length {
             return None;
         }
     }
     let mut inside = at;
-    for _ in 0..45 {
-        let mid = (outside + inside) / 2.0;
-        if distance(from + direction * mid) <= 0.0 { inside = mid } else { outside = mid }
+    // False position that halves the weight of an end kept twice (the Illinois rule): the bracket holds the skin.
+    let mut kept = 0;
+    for _ in 0..60 {
+        let next = (outside * below - inside * above) / (below - above);
+        let next = if next.is_finite() { next } else { (outside + inside) / 2.0 };
+        let d = along(next);
+        if d.abs() < ON_SKIN_MM || inside - outside < ON_SKIN_MM {
+            return Some(from + direction * next);
+        }
+        if d > 0.0 {
+            (outside, above) = (next, d);
+            below *= if kept > 0 { 0.5 } else { 1.0 };
+            kept = 1;
+        } else {
+            (inside, below) = (next, d);
+            above *= if kept < 0 { 0.5 } else { 1.0 };
+            kept = -1;
+        }
     }
     Some(from + direction * inside)
 }

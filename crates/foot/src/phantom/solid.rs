@@ -1,4 +1,4 @@
-use glam::{DMat3, DVec2, DVec3};
+use glam::{DMat3, DVec2, DVec3, dvec2};
 
 /// A convex piece of tissue: its distance function never grows faster than the true distance.
 #[derive(Clone, Copy, Debug)]
@@ -45,7 +45,7 @@ impl Piece {
         Piece { shape: Shape::Ellipsoid { centre, axes, radii }, blend_mm, centre, bound_mm: radii.max_element() }
     }
 
-    fn distance(&self, p: DVec3) -> f64 {
+    fn field<V: Value>(&self, p: DVec3) -> V {
         match self.shape {
             // The nearest of the swept spheres is where the line from its centre to `p` meets the slanted side
             // square; that is a fixed lean off the plane square to the axis.
@@ -54,46 +54,129 @@ impl Piece {
                 let t = from_start.dot(along);
                 let off = (from_start.length_squared() - t * t).max(0.0).sqrt();
                 let at = (t - off * lean).clamp(0.0, length);
-                ((t - at) * (t - at) + off * off).sqrt() - (radius - taper * at)
+                let away = from_start - at * along;
+                let far = away.length();
+                // As the centre is the nearest one, moving it changes nothing: the slope points straight away from it.
+                V::of(far - (radius - taper * at), || away / far.max(1e-12))
             }
             // First-order distance |p| (|p| - 1) / |∇|p||² in the ellipsoid's own scale: exact on the skin and on
             // the axes, and never less than the distance to the sphere that holds it.
             Shape::Ellipsoid { centre, axes, radii } => {
                 let q = axes.transpose() * (p - centre);
                 let scaled = q / radii;
-                let k0 = scaled.length();
-                let k1 = (scaled / radii).length();
-                if k1 < 1e-12 {
-                    return -radii.min_element();
+                let steep = scaled / radii;
+                let (k0, k1) = (scaled.length(), steep.length());
+                if k1 < 1e-9 {
+                    return V::of(-radii.min_element(), || DVec3::ZERO);
                 }
-                (k0 * (k0 - 1.0) / k1).max(q.length() - self.bound_mm)
+                let (near, far) = (k0 * (k0 - 1.0) / k1, q.length() - self.bound_mm);
+                if near < far {
+                    return V::of(far, || axes * q.normalize_or_zero());
+                }
+                V::of(near, || {
+                    let rise = (2.0 * k0 - 1.0) / (k0 * k1) * steep;
+                    axes * (rise - near / (k1 * k1) * (steep / (radii * radii)))
+                })
             }
         }
     }
 }
 
-/// Least distance of `pieces` from `p`, each run smoothly into those before it.
-fn union(pieces: &[Piece], p: DVec3) -> f64 {
-    pieces.iter().fold(f64::INFINITY, |near, piece| {
-        // Beyond this nothing of the piece is left in the blend.
-        let reach = near + piece.blend_mm + piece.bound_mm;
-        if reach >= 0.0 && piece.centre.distance_squared(p) < reach * reach {
-            smooth_min(near, piece.distance(p), piece.blend_mm)
-        } else {
-            near
-        }
-    })
+/// What a function of space gives at a point: its value alone, or its value and slope.
+pub(super) trait Value: Copy {
+    /// A value; the slope is only worked out where it is wanted.
+    fn of(value: f64, slope: impl FnOnce() -> DVec3) -> Self;
+    /// The value.
+    fn value(self) -> f64;
+    /// `low` where it is much lower than `high`, run together with it over `k`: `drop` below `low`, `share` of the slope
+    /// from `high`.
+    fn mixed(low: Self, high: Self, drop: f64, share: f64) -> Self;
+    /// With the sign turned.
+    fn negated(self) -> Self;
+}
+
+impl Value for f64 {
+    fn of(value: f64, _: impl FnOnce() -> DVec3) -> Self {
+        value
+    }
+    fn value(self) -> f64 {
+        self
+    }
+    fn mixed(low: Self, _: Self, drop: f64, _: f64) -> Self {
+        low - drop
+    }
+    fn negated(self) -> Self {
+        -self
+    }
+}
+
+/// A value with its slope.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Sloped(pub(super) f64, pub(super) DVec3);
+
+impl Value for Sloped {
+    fn of(value: f64, slope: impl FnOnce() -> DVec3) -> Self {
+        Sloped(value, slope())
+    }
+    fn value(self) -> f64 {
+        self.0
+    }
+    fn mixed(low: Self, high: Self, drop: f64, share: f64) -> Self {
+        Sloped(low.0 - drop, low.1 * (1.0 - share) + high.1 * share)
+    }
+    fn negated(self) -> Self {
+        Sloped(-self.0, -self.1)
+    }
 }
 
 /// The lesser of `a` and `b`, run together with continuous curvature where they differ by less than `k`
 /// (the cubic member of the polynomial family; it lies k/6 below where they are equal).
-pub(super) fn smooth_min(a: f64, b: f64, k: f64) -> f64 {
-    let h = (1.0 - (a - b).abs() / k).max(0.0);
-    a.min(b) - h * h * h * k / 6.0
+fn smooth_min<V: Value>(a: V, b: V, k: f64) -> V {
+    let (low, high) = if a.value() <= b.value() { (a, b) } else { (b, a) };
+    let h = 1.0 - (high.value() - low.value()) / k;
+    if h > 0.0 { V::mixed(low, high, h * h * h * k / 6.0, h * h / 2.0) } else { low }
 }
 
-fn smooth_max(a: f64, b: f64, k: f64) -> f64 {
-    -smooth_min(-a, -b, k)
+fn smooth_max<V: Value>(a: V, b: V, k: f64) -> V {
+    smooth_min(a.negated(), b.negated(), k).negated()
+}
+
+/// Pieces run smoothly into one another in their order, and a sphere that holds them.
+#[derive(Clone, Debug)]
+pub(super) struct Group {
+    pieces: Vec<Piece>,
+    centre: DVec3,
+    bound_mm: f64,
+}
+
+impl Group {
+    pub(super) fn new(pieces: Vec<Piece>) -> Group {
+        let lo = pieces.iter().fold(DVec3::INFINITY, |lo, piece| lo.min(piece.centre - piece.bound_mm));
+        let hi = pieces.iter().fold(DVec3::NEG_INFINITY, |hi, piece| hi.max(piece.centre + piece.bound_mm));
+        let centre = (lo + hi) / 2.0;
+        // What blending adds lies within the hull of the pieces and half a blend.
+        let reach = |piece: &Piece| centre.distance(piece.centre) + piece.bound_mm + piece.blend_mm / 2.0;
+        let bound_mm = pieces.iter().map(reach).fold(0.0, f64::max);
+        Group { pieces, centre, bound_mm }
+    }
+
+    /// Distance of `p` from the group; anything above `within` if it is farther than that.
+    fn field<V: Value>(&self, p: DVec3, within: f64) -> V {
+        let reach = within + self.bound_mm;
+        let nothing = V::of(f64::INFINITY, || DVec3::ZERO);
+        if self.centre.distance_squared(p) > reach * reach {
+            return nothing;
+        }
+        self.pieces.iter().fold(nothing, |near, piece| {
+            // Beyond this nothing of the piece is left in the blend.
+            let reach = near.value() + piece.blend_mm + piece.bound_mm;
+            if reach >= 0.0 && piece.centre.distance_squared(p) < reach * reach {
+                smooth_min(near, piece.field(p), piece.blend_mm)
+            } else {
+                near
+            }
+        })
+    }
 }
 
 /// The underside: level with the support plane, vaulted on the medial side.
@@ -112,16 +195,19 @@ pub(super) struct Sole {
 }
 
 impl Sole {
-    /// Height over the support plane under which there is no tissue, mm.
-    fn height(&self, p: DVec2) -> f64 {
+    /// Height over the support plane under which there is no tissue, mm, and its slope along x and y.
+    fn height(&self, p: DVec2) -> (f64, DVec2) {
         let [behind, crown, front] = self.along_mm;
-        let u = if p.x < crown { (crown - p.x) / (crown - behind) } else { (p.x - crown) / (front - crown) };
+        let reach = if p.x < crown { behind - crown } else { front - crown };
+        let u = (p.x - crown) / reach;
         let t = ((p.y - self.edge_mm - self.edge_slope * p.x) / self.rise_mm).clamp(0.0, 1.0);
         if u >= 1.0 || t <= 0.0 {
-            return 0.0;
+            return (0.0, DVec2::ZERO);
         }
-        let lengthwise = (1.0 - u * u) * (1.0 - u * u);
-        self.height_mm * lengthwise * t * t * (3.0 - 2.0 * t)
+        let (open, across) = (1.0 - u * u, t * t * (3.0 - 2.0 * t));
+        let (lengthwise, turn) = (open * open, 6.0 * t * (1.0 - t) / self.rise_mm);
+        let along_x = -4.0 * u * open / reach * across - lengthwise * turn * self.edge_slope;
+        (self.height_mm * lengthwise * across, self.height_mm * dvec2(along_x, lengthwise * turn))
     }
 
     /// Bound on how fast the sole rises, for turning a height into a distance.
@@ -138,9 +224,9 @@ impl Sole {
 #[derive(Clone, Debug)]
 pub(super) struct Tissue {
     /// Leg, rearfoot, midfoot and ball.
-    pub(super) body: Vec<Piece>,
+    pub(super) body: Group,
     /// The five toes, hallux first.
-    pub(super) toes: [Vec<Piece>; 5],
+    pub(super) toes: [Group; 5],
     /// The underside.
     pub(super) sole: Sole,
     /// Where the leg ends, mm.
@@ -192,27 +278,47 @@ const WEB_BLEND_MM: f64 = 6.0;
 const SOLE_BLEND_MM: f64 = 7.0;
 /// The same under the toes, which carry less and have smaller pulps, mm.
 const PULP_BLEND_MM: f64 = 2.5;
+/// Where webs meet the floor, mm: only to keep slopes continuous.
+const FLOOR_BLEND_MM: f64 = 0.5;
 /// The rim of the cut through the leg, mm.
 const CUT_BLEND_MM: f64 = 1.0;
 
 impl Tissue {
     /// Distances to the body and to the nearest toe, mm, without the sole: which is nearer says whose skin it is.
     pub(super) fn body_and_toes(&self, p: DVec3) -> (f64, f64) {
-        let toes = self.toes.iter().map(|toe| union(toe, p)).fold(f64::INFINITY, f64::min);
-        (union(&self.body, p), toes)
+        (self.body.field(p, f64::INFINITY), self.toes::<f64>(p, f64::INFINITY))
     }
 
-    /// Signed distance to the skin, negative inside: exact in sign, never steeper than about 1 mm per mm.
-    pub(super) fn distance(&self, p: DVec3) -> f64 {
-        let toes = self.toes.iter().map(|toe| union(toe, p)).fold(f64::INFINITY, |near, d| {
-            if d < near + TOE_BLEND_MM { smooth_min(near, d, TOE_BLEND_MM) } else { near }
-        });
-        let body = union(&self.body, p);
-        let toes = smooth_max(toes, -p.z, PULP_BLEND_MM);
+    /// Signed distance to the skin, negative inside, or that and its slope: of the right sign everywhere and never
+    /// much steeper than 1 mm per mm.
+    pub(super) fn field<V: Value>(&self, p: DVec3) -> V {
+        let body: V = self.body.field(p, f64::INFINITY);
         let steep = self.sole.steepest();
-        let under = (self.sole.height(p.truncate()) - p.z) / (1.0 + steep * steep).sqrt();
+        let level = 1.0 / (1.0 + steep * steep).sqrt();
+        let (height, rise) = self.sole.height(p.truncate());
+        let under = V::of((height - p.z) * level, || rise.extend(-1.0) * level);
         let body = smooth_max(body, under, SOLE_BLEND_MM);
-        let skin = smooth_min(body, toes, WEB_BLEND_MM).max(-p.z);
-        smooth_max(skin, p.z - self.top_mm, CUT_BLEND_MM)
+        let below = V::of(-p.z, || DVec3::NEG_Z);
+        let toes = smooth_max(self.toes::<V>(p, body.value() + WEB_BLEND_MM), below, PULP_BLEND_MM);
+        let skin = smooth_max(smooth_min(body, toes, WEB_BLEND_MM), below, FLOOR_BLEND_MM);
+        smooth_max(skin, V::of(p.z - self.top_mm, || DVec3::Z), CUT_BLEND_MM)
+    }
+
+    fn toes<V: Value>(&self, p: DVec3, within: f64) -> V {
+        let nothing = V::of(f64::INFINITY, || DVec3::ZERO);
+        self.toes.iter().fold(nothing, |near, toe| {
+            let toe = toe.field(p, within.min(near.value() + TOE_BLEND_MM));
+            if near.value().is_finite() { smooth_min(near, toe, TOE_BLEND_MM) } else { toe }
+        })
+    }
+}
+
+impl super::skin::Skin for Group {
+    fn distance(&self, p: DVec3) -> f64 {
+        self.field(p, f64::INFINITY)
+    }
+
+    fn sloped(&self, p: DVec3) -> Sloped {
+        self.field(p, f64::INFINITY)
     }
 }

@@ -1,6 +1,7 @@
 //! The skin as triangles, out of a function of space.
 
-use super::skin::{Distance, slope};
+use super::skin::Skin;
+use super::solid::Sloped;
 use fast_surface_nets::ndshape::{RuntimeShape, Shape};
 use fast_surface_nets::{SurfaceNetsBuffer, surface_nets};
 use glam::{DVec3, dvec3};
@@ -51,21 +52,21 @@ impl Lattice {
     }
 }
 
-/// The largest closed surface on which `distance` is zero: every edge in two triangles, every vertex in one fan,
-/// outside facing out, vertices on the skin. `distance` must not be steeper than 1 mm per mm and be positive on the
+/// The largest closed surface of `skin`: every edge in two triangles, every vertex in one fan,
+/// outside facing out, vertices on the skin. Its distance must not be steeper than 1 mm per mm and be positive on the
 /// rim of the lattice.
-pub(super) fn skin_mesh(distance: Distance, lattice: &Lattice) -> TriMesh {
+pub(super) fn skin_mesh(skin: &dyn Skin, lattice: &Lattice) -> TriMesh {
     let size = lattice.size();
     if size.iter().any(|&n| n < 4) {
         return TriMesh::default();
     }
     let shape = RuntimeShape::<u32, 3>::new(size);
     let mut values = vec![0.0_f32; shape.usize()];
-    sample(distance, lattice, &shape, &mut values, [[0, 0, 0], size]);
+    sample(skin, lattice, &shape, &mut values, [[0, 0, 0], size]);
     part_sheets(&mut values, size);
     let mut net = SurfaceNetsBuffer::default();
     surface_nets(&values, &shape, [0; 3], size.map(|n| n - 1), &mut net);
-    let positions = net.positions.iter().map(|&index| settle(distance, lattice, index)).collect();
+    let positions = net.positions.iter().map(|&index| settle(skin, lattice, index)).collect();
     let triangles = net.indices.chunks_exact(3).map(|t| [t[0], t[1], t[2]]).collect();
     let (positions, triangles) = largest_piece(positions, triangles);
     // Indices come from the net and positions from finite samples: nothing can be refused.
@@ -73,17 +74,11 @@ pub(super) fn skin_mesh(distance: Distance, lattice: &Lattice) -> TriMesh {
 }
 
 /// Fills a box of samples; boxes that the skin does not come near get one value of the right sign.
-fn sample(
-    distance: Distance,
-    lattice: &Lattice,
-    shape: &RuntimeShape<u32, 3>,
-    values: &mut [f32],
-    bounds: [[u32; 3]; 2],
-) {
+fn sample(skin: &dyn Skin, lattice: &Lattice, shape: &RuntimeShape<u32, 3>, values: &mut [f32], bounds: [[u32; 3]; 2]) {
     let [from, to] = bounds;
     let (lo, hi) = (lattice.at(from), lattice.at(to.map(|n| n - 1)));
     let extent = [0, 1, 2].map(|axis| to[axis] - from[axis]);
-    let middle = distance((lo + hi) / 2.0);
+    let middle = skin.distance((lo + hi) / 2.0);
     // One sample further than the box, or a crossing between two boxes would be missed.
     let last = [0, 1, 2].map(|axis| {
         let samples = &lattice.axes[axis];
@@ -94,7 +89,7 @@ fn sample(
     if middle.abs() > reach {
         fill(shape, values, bounds, |_| middle as f32);
     } else if extent.iter().all(|&n| n <= 3) {
-        fill(shape, values, bounds, |index| distance(lattice.at(index)) as f32);
+        fill(shape, values, bounds, |index| skin.distance(lattice.at(index)) as f32);
     } else {
         let axis =
             if extent[0] >= extent[1] && extent[0] >= extent[2] { 0 } else { 1 + usize::from(extent[2] > extent[1]) };
@@ -102,8 +97,8 @@ fn sample(
         let (mut low_end, mut high_start) = (to, from);
         low_end[axis] = half;
         high_start[axis] = half;
-        sample(distance, lattice, shape, values, [from, low_end]);
-        sample(distance, lattice, shape, values, [high_start, to]);
+        sample(skin, lattice, shape, values, [from, low_end]);
+        sample(skin, lattice, shape, values, [high_start, to]);
     }
 }
 
@@ -161,18 +156,18 @@ fn connected(set: usize) -> bool {
 }
 
 /// A vertex of the net brought onto the skin, if the skin is within its cell.
-fn settle(distance: Distance, lattice: &Lattice, index: [f32; 3]) -> DVec3 {
+fn settle(skin: &dyn Skin, lattice: &Lattice, index: [f32; 3]) -> DVec3 {
     let start = lattice.between(index);
     let low = index.map(|i| i as u32);
     let cell = (lattice.at([low[0] + 1, low[1] + 1, low[2] + 1]) - lattice.at(low)).min_element();
     let mut p = start;
     for _ in 0..3 {
-        let g = slope(distance, p);
-        let steep = g.length_squared();
+        let Sloped(distance, slope) = skin.sloped(p);
+        let steep = slope.length_squared();
         if steep < 0.01 {
             return start;
         }
-        p -= g * (distance(p) / steep);
+        p -= slope * (distance / steep);
     }
     if p.is_finite() && p.distance(start) < 0.5 * cell { p } else { start }
 }

@@ -1,7 +1,7 @@
 //! What there is to find on a phantom, read off its function of space: the truth a finder or a measure is held against.
 
 use super::Phantom;
-use super::skin::{Distance, farthest, first_hit, highest_summit, slope, summit};
+use super::skin::{Skin, farthest, first_hit, highest_summit, normal, summit};
 use crate::{LandmarkId, PRINT_HEIGHT_MM, SILHOUETTE_HEIGHT_MM};
 use glam::{DVec2, DVec3, dvec2, dvec3};
 use serde::Serialize;
@@ -69,20 +69,19 @@ const ACROSS: DVec3 = dvec3(0.0, 1.0, 1.0);
 
 /// Measures a phantom whose frame is found.
 pub(super) fn asked(phantom: &Phantom) -> Asked {
-    let distance = &|p: DVec3| phantom.distance(p);
     let places = phantom.places();
     let free = DVec3::ONE;
-    let tips = places.toe_tips.map(|tip| farthest(distance, tip, DVec3::X, free));
+    let tips = places.toe_tips.map(|tip| farthest(phantom, tip, DVec3::X, free));
     let foot_length_mm = tips.iter().fold(0.0_f64, |reach, tip| reach.max(tip.x));
-    let tibiale = farthest(distance, places.mt1_medial, DVec3::Y, free);
-    let fibulare = farthest(distance, places.mt5_lateral, DVec3::NEG_Y, free);
-    let hallux = farthest(distance, places.toe_tips[0] + dvec3(-12.0, 10.0, 0.0), DVec3::Y, free);
-    let fifth = farthest(distance, places.toe_tips[4] + dvec3(-10.0, -6.0, 0.0), DVec3::NEG_Y, free);
-    let medial = farthest(distance, places.malleolus_medial, DVec3::Y, free);
-    let lateral = farthest(distance, places.malleolus_lateral, DVec3::NEG_Y, free);
+    let tibiale = farthest(phantom, places.mt1_medial, DVec3::Y, free);
+    let fibulare = farthest(phantom, places.mt5_lateral, DVec3::NEG_Y, free);
+    let hallux = farthest(phantom, places.toe_tips[0] + dvec3(-12.0, 10.0, 0.0), DVec3::Y, free);
+    let fifth = farthest(phantom, places.toe_tips[4] + dvec3(-10.0, -6.0, 0.0), DVec3::NEG_Y, free);
+    let medial = farthest(phantom, places.malleolus_medial, DVec3::Y, free);
+    let lateral = farthest(phantom, places.malleolus_lateral, DVec3::NEG_Y, free);
     let heel = |x: f64| {
-        let medial = farthest(distance, dvec3(x, places.heel_medial.y, places.heel_medial.z), DVec3::Y, ACROSS);
-        let lateral = farthest(distance, dvec3(x, places.heel_lateral.y, places.heel_lateral.z), DVec3::NEG_Y, ACROSS);
+        let medial = farthest(phantom, dvec3(x, places.heel_medial.y, places.heel_medial.z), DVec3::Y, ACROSS);
+        let lateral = farthest(phantom, dvec3(x, places.heel_lateral.y, places.heel_lateral.z), DVec3::NEG_Y, ACROSS);
         if medial.z.max(lateral.z) > SILHOUETTE_HEIGHT_MM { 0.0 } else { medial.y - lateral.y }
     };
     let at = summit(0.10 * foot_length_mm, HEEL_BREADTH_SHARE * foot_length_mm, 0.1, &heel);
@@ -93,22 +92,21 @@ pub(super) fn asked(phantom: &Phantom) -> Asked {
         foot_length_mm,
         foot_breadth_mm: tibiale.y.max(hallux.y) - fibulare.y.min(fifth.y),
         heel_breadth_mm: heel(at).max(heel(HEEL_BREADTH_SHARE * foot_length_mm)),
-        instep: instep(distance, foot_length_mm / 2.0),
-        arch_apex: arch_apex(distance, foot_length_mm, places.medial_column),
+        instep: instep(phantom, foot_length_mm / 2.0),
+        arch_apex: arch_apex(phantom, foot_length_mm, places.medial_column),
         ankle_breadth_mm: medial.y - lateral.y,
     }
 }
 
 /// Everything there is to know, given what was measured while building.
 pub(super) fn truth(phantom: &Phantom, asked: &Asked) -> Truth {
-    let distance = &|p: DVec3| phantom.distance(p);
     let places = phantom.places();
-    let pternion = farthest(distance, places.heel_back, DVec3::NEG_X, DVec3::ONE);
+    let pternion = farthest(phantom, places.heel_back, DVec3::NEG_X, DVec3::ONE);
     let print = print(phantom, asked.foot_length_mm);
-    let heel_centre = first_hit(distance, print.heel_centre.extend(-5.0), DVec3::Z, 60.0);
+    let heel_centre = first_hit(phantom, print.heel_centre.extend(-5.0), DVec3::Z, 60.0);
     let akropodion = asked.tips.iter().fold(asked.tips[0], |far, &tip| if tip.x > far.x { tip } else { far });
     let outside = dvec3(0.0, 80.0, 0.0);
-    let navicular = first_hit(distance, places.navicular + outside, DVec3::NEG_Y, 80.0);
+    let navicular = first_hit(phantom, places.navicular + outside, DVec3::NEG_Y, 80.0);
     let mut landmarks = BTreeMap::from([
         (LandmarkId::Pternion, pternion),
         (LandmarkId::Akropodion, akropodion),
@@ -125,7 +123,7 @@ pub(super) fn truth(phantom: &Phantom, asked: &Asked) -> Truth {
         foot_length_mm: asked.foot_length_mm,
         foot_breadth_mm: asked.foot_breadth_mm,
         heel_breadth_mm: asked.heel_breadth_mm,
-        ball_girth_mm: tape(distance, asked.tibiale, asked.fibulare),
+        ball_girth_mm: tape(phantom, asked.tibiale, asked.fibulare),
         arch_apex_height_mm: asked.arch_apex.z,
         instep_height_mm: asked.instep.z,
         ankle_breadth_mm: asked.ankle_breadth_mm,
@@ -134,15 +132,15 @@ pub(super) fn truth(phantom: &Phantom, asked: &Asked) -> Truth {
 }
 
 /// Highest skin of the section at `x`.
-fn instep(distance: Distance, x: f64) -> DVec3 {
+fn instep(skin: &dyn Skin, x: f64) -> DVec3 {
     const ABOVE_MM: f64 = 160.0;
-    let top = |y: f64| first_hit(distance, dvec3(x, y, ABOVE_MM), DVec3::NEG_Z, ABOVE_MM).unwrap_or(dvec3(x, y, 0.0));
+    let top = |y: f64| first_hit(skin, dvec3(x, y, ABOVE_MM), DVec3::NEG_Z, ABOVE_MM).unwrap_or(dvec3(x, y, 0.0));
     let y = highest_summit(-25.0, 35.0, 3.0, 1e-4, &|y| top(y).z);
     top(y)
 }
 
 /// Highest point of the line along which the skin of the sole has turned up by 45° on the medial side.
-fn arch_apex(distance: Distance, foot_length_mm: f64, column: DVec3) -> DVec3 {
+fn arch_apex(skin: &dyn Skin, foot_length_mm: f64, column: DVec3) -> DVec3 {
     const TURNED: f64 = -core::f64::consts::FRAC_1_SQRT_2;
     const FROM_MM: f64 = 90.0;
     // The section's skin is met by rays towards the medial column: from straight medial (0) to straight below (1).
@@ -150,14 +148,13 @@ fn arch_apex(distance: Distance, foot_length_mm: f64, column: DVec3) -> DVec3 {
         let angle = share * core::f64::consts::FRAC_PI_2;
         let out = dvec3(0.0, libm::cos(angle), -libm::sin(angle));
         let hub = dvec3(x, column.y, column.z);
-        first_hit(distance, hub + FROM_MM * out, -out, FROM_MM).unwrap_or(hub)
+        first_hit(skin, hub + FROM_MM * out, -out, FROM_MM).unwrap_or(hub)
     };
     let edge = |x: f64| {
         let (mut side, mut under) = (0.0, 1.0);
-        for _ in 0..30 {
+        for _ in 0..24 {
             let mid = (side + under) / 2.0;
-            let normal = slope(distance, ray(x, mid)).normalize_or_zero();
-            if normal.z > TURNED { side = mid } else { under = mid }
+            if normal(skin, ray(x, mid)).z > TURNED { side = mid } else { under = mid }
         }
         ray(x, under)
     };
@@ -215,7 +212,7 @@ fn print(phantom: &Phantom, foot_length_mm: f64) -> Print {
 }
 
 /// Length of the convex hull of the upright section through `a` and `b`.
-fn tape(distance: Distance, a: DVec3, b: DVec3) -> f64 {
+fn tape(skin: &dyn Skin, a: DVec3, b: DVec3) -> f64 {
     const RAYS: usize = 720;
     const FROM_MM: f64 = 120.0;
     let across = ((a - b) * dvec3(1.0, 1.0, 0.0)).normalize_or_zero();
@@ -224,7 +221,7 @@ fn tape(distance: Distance, a: DVec3, b: DVec3) -> f64 {
         .filter_map(|i| {
             let angle = core::f64::consts::TAU * i as f64 / RAYS as f64;
             let out = across * libm::cos(angle) + DVec3::Z * libm::sin(angle);
-            let hit = first_hit(distance, hub + FROM_MM * out, -out, FROM_MM)?;
+            let hit = first_hit(skin, hub + FROM_MM * out, -out, FROM_MM)?;
             Some(dvec2((hit - hub).dot(across), hit.z))
         })
         .collect();

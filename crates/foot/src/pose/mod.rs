@@ -1,9 +1,27 @@
 //! Finds how a foot lies in its scan file.
+//!
+//! The way there: the piece that is most like a foot, the planes its convex hull can stand on, the plane and direction
+//! in which it looks most like a standing foot; then votes of shape for the side; then the exact support plane and
+//! axis on all triangles.
+//!
+//! Guaranteed: the answer moves with the scan (any position, any of the units), and is that of the mirrored scan with
+//! the other side. Not guaranteed: a pose for feet whose leg is much longer than the foot, or that stand on the tips of
+//! their toes.
+
+mod bodies;
+mod likeness;
+mod refine;
+mod resting;
+mod sample;
+mod search;
+mod side;
+mod unit;
 
 use crate::IntakeError;
-use base::{LengthUnit, Report, Side, Work};
-use glam::{DAffine3, DVec3};
+use base::{LengthUnit, Report, Severity, Side, Work};
+use glam::{DAffine3, DMat3, DVec3};
 use mesh::TriMesh;
+use search::Found;
 
 /// What the practitioner already knows.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -17,7 +35,7 @@ pub struct PoseHints {
 /// How a foot lies in its scan file.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Pose {
-    /// Scan file's coordinates → foot frame: with the unit's scale, and with the mirror of a left foot.
+    /// Scan file's coordinates → foot frame, mm: with the unit's scale, and with the mirror of a left foot.
     pub foot_from_scan: DAffine3,
     /// Which foot it is.
     pub side: Side,
@@ -31,7 +49,19 @@ pub struct Pose {
     pub foot_length_mm: f64,
 }
 
+/// Fewer triangles than this leave nothing of toes and arch.
+const LEAST_TRIANGLES: usize = 200;
+
+/// A side less sure than this is to be looked at.
+const SURE_OF_SIDE: f64 = 0.9;
+
+/// A second toe less sure than this leaves the axis to be looked at.
+const SURE_OF_AXIS: f64 = 0.5;
+
 /// Finds support plane, foot axis, side and unit of a scanned foot in any position.
+///
+/// The support plane is the one the foot without its leg stands on: it touches the sole (smoothed over 5 mm) in three
+/// points round the middle of the foot's weight. The axis runs from the pternion to the tip of the second toe.
 ///
 /// # Errors
 /// If it is not one foot with its sole, see [`IntakeError`]; if cancelled.
@@ -42,22 +72,67 @@ pub fn find_pose(
     work: &Work,
     report: &mut Report,
 ) -> Result<Pose, IntakeError> {
-    let _ = report;
-    work.step("Finding the foot", 0.0)?;
-    let (lo, hi) = mesh.bounds().ok_or_else(|| IntakeError::TooFewTriangles {
-        file: name.to_owned(),
-        triangles: mesh.triangles().len(),
-        needed: 500,
-    })?;
-    let unit = hints.unit.unwrap_or(LengthUnit::Millimetre);
-    let origin = DVec3::new(lo.x, (lo.y + hi.y) / 2.0, lo.z);
-    let foot_from_scan = DAffine3::from_scale(DVec3::splat(unit.mm())) * DAffine3::from_translation(-origin);
+    let file = || name.to_owned();
+    let triangles = mesh.triangles().len();
+    if triangles < LEAST_TRIANGLES {
+        return Err(IntakeError::TooFewTriangles { file: file(), triangles, needed: LEAST_TRIANGLES });
+    }
+    work.step("Finding the foot in the scan", 0.0)?;
+    let found = search::foot_in(name, mesh, report)?;
+    let unit = unit::unit_of(name, found.guess.length, hints.unit, report)?;
+
+    work.step("Finding the side", 0.6)?;
+    let vote = side::vote(&found.samples, &found.guess);
+    let side = hints.side.unwrap_or(vote.side);
+    let side_confidence = if hints.side.is_some() { 1.0 } else { vote.confidence };
+    report.add(Severity::Info, "votes", format!("{:.2?}", vote.votes.map(|v| v.1)), "");
+    note_side(side, &vote, hints, report);
+
+    work.step("Finding support plane and axis", 0.7)?;
+    let standing =
+        refine::stand(&found.skin, near_frame(&found, side, unit), found.guess.length * unit.mm(), found.centre)
+            .ok_or_else(|| IntakeError::NotAFoot { file: file(), reason: "heel or toes are missing".to_owned() })?;
+    if standing.axis_confidence < SURE_OF_AXIS {
+        report.add(
+            Severity::Check,
+            "axis_unsure",
+            "The tip of the second toe does not stand out, so the foot axis runs to where it usually is.",
+            "Look at the axis in the plan and drag the second toe's tip if it is off.",
+        );
+    }
     Ok(Pose {
-        foot_from_scan,
-        side: hints.side.unwrap_or(Side::Right),
-        side_confidence: if hints.side.is_some() { 1.0 } else { 0.5 },
+        foot_from_scan: standing.foot_from_scan,
+        side,
+        side_confidence,
         unit,
         unit_guessed: hints.unit.is_none(),
-        foot_length_mm: (hi.x - lo.x) * unit.mm(),
+        foot_length_mm: standing.length_mm,
     })
+}
+
+/// The guess as scan → near the foot frame, with unit and mirror.
+fn near_frame(found: &Found, side: Side, unit: LengthUnit) -> DAffine3 {
+    let mirror = if side == Side::Left { DVec3::new(1.0, -1.0, 1.0) } else { DVec3::ONE };
+    let turn = DMat3::from_diagonal(mirror * unit.mm()) * found.guess.frame.transpose();
+    DAffine3 { matrix3: turn, translation: -(turn * found.guess.origin) }
+}
+
+fn note_side(side: Side, vote: &side::Vote, hints: &PoseHints, report: &mut Report) {
+    let percent = 100.0 * vote.confidence;
+    if hints.side.is_none() && vote.confidence < SURE_OF_SIDE {
+        report.add(
+            Severity::Check,
+            "side_unsure",
+            format!("Taken for a {} foot, but the shape is only {percent:.0} % sure.", side.word()),
+            "Check the side and set it by hand if it is wrong.",
+        );
+    }
+    if vote.side != side && vote.confidence >= SURE_OF_SIDE {
+        report.add(
+            Severity::Check,
+            "side_contradicted",
+            format!("Set as a {} foot, but shaped like a {} one ({percent:.0} % sure).", side.word(), vote.side.word()),
+            "Check whether the files of both feet were exchanged.",
+        );
+    }
 }

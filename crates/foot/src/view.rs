@@ -1,0 +1,90 @@
+use glam::{DAffine3, DMat3, DVec3};
+use mesh::raster::height_from_above;
+use mesh::{Grid, TriMesh, submesh};
+
+/// Skin seen from far away: for each place on a grid across the line of sight, the point nearest to the eye.
+#[derive(Clone, Debug)]
+pub(crate) struct View {
+    /// Columns: two axes across the line of sight, and the axis towards the eye. Right-handed.
+    axes: DMat3,
+    /// How far each place reaches towards the eye, mm; `NaN` where nothing is seen.
+    grid: Grid,
+}
+
+impl View {
+    /// The view of `skin` against the axis `axes.z_axis`, sampled every `step_mm`.
+    pub(crate) fn of(skin: &TriMesh, axes: DMat3, step_mm: f64) -> View {
+        let turned = skin.transformed(&DAffine3::from_mat3(axes.transpose()));
+        let (lo, hi) = turned.bounds().unwrap_or_default();
+        let grid = height_from_above(&turned, Grid::over(lo.truncate(), hi.truncate(), step_mm));
+        View { axes, grid }
+    }
+
+    /// The same view with each place the mean of the square of `reach` samples to all four sides, and nothing where
+    /// one of them is missing: noise of single vertices no longer decides what is farthest.
+    pub(crate) fn smoothed(&self, reach: usize) -> View {
+        let side = 2 * reach + 1;
+        let mean = |column: usize, row: usize| {
+            // Out of range on the low side wraps to a huge number, which is outside as well.
+            let at =
+                |k: usize| self.grid.get((column + k % side).wrapping_sub(reach), (row + k / side).wrapping_sub(reach));
+            (0..side * side).map(|k| f64::from(at(k))).sum::<f64>() / (side * side) as f64
+        };
+        let mut grid = self.grid.clone();
+        for (k, value) in grid.values.iter_mut().enumerate() {
+            *value = mean(k % self.grid.columns, k / self.grid.columns) as f32;
+        }
+        View { axes: self.axes, grid }
+    }
+
+    /// Of the points that `keep` likes, the one that reaches farthest towards the eye.
+    pub(crate) fn nearest_where(&self, keep: impl Fn(DVec3) -> bool) -> Option<DVec3> {
+        self.nearest_of((0..self.grid.values.len()).filter(|&k| keep(self.point(k))))
+    }
+
+    /// Every so manieth point, in both directions.
+    pub(crate) fn every(&self, stride: usize) -> Vec<DVec3> {
+        let columns = self.grid.columns;
+        (0..self.grid.values.len())
+            .filter(|&k| (k % columns) % stride == 0 && (k / columns) % stride == 0)
+            .filter(|&k| self.grid.values[k].is_finite())
+            .map(|k| self.point(k))
+            .collect()
+    }
+
+    /// For each column of the grid, the point of it that reaches farthest.
+    pub(crate) fn profile(&self) -> Vec<Option<DVec3>> {
+        let columns = self.grid.columns;
+        (0..columns).map(|column| self.nearest_of((column..self.grid.values.len()).step_by(columns))).collect()
+    }
+
+    fn nearest_of(&self, places: impl Iterator<Item = usize>) -> Option<DVec3> {
+        let seen = places.filter(|&k| self.grid.values[k].is_finite());
+        seen.max_by(|&a, &b| self.grid.values[a].total_cmp(&self.grid.values[b])).map(|best| self.point(best))
+    }
+
+    fn point(&self, k: usize) -> DVec3 {
+        let across = self.grid.at(k % self.grid.columns, k / self.grid.columns);
+        self.axes * across.extend(f64::from(self.grid.values[k]))
+    }
+}
+
+/// The triangles with a corner that `keep` likes.
+pub(crate) fn part(mesh: &TriMesh, keep: impl Fn(DVec3) -> bool) -> TriMesh {
+    let kept: Vec<bool> = mesh.positions().iter().map(|&p| keep(p)).collect();
+    let triangles: Vec<u32> = (0..mesh.triangles().len() as u32)
+        .filter(|&t| mesh.triangles()[t as usize].iter().any(|&v| kept[v as usize]))
+        .collect();
+    submesh(mesh, &triangles)
+}
+
+/// Axes of a view from the toes: columns run medially, rows up.
+pub(crate) const FROM_TOES: DMat3 = DMat3::from_cols(DVec3::Y, DVec3::Z, DVec3::X);
+/// Axes of a view from behind: columns run up, rows medially.
+pub(crate) const FROM_BEHIND: DMat3 = DMat3::from_cols(DVec3::Z, DVec3::Y, DVec3::NEG_X);
+/// Axes of a view from the medial side: columns run to the toes, rows down.
+pub(crate) const FROM_MEDIAL: DMat3 = DMat3::from_cols(DVec3::X, DVec3::NEG_Z, DVec3::Y);
+/// Axes of a view from the lateral side: columns run to the toes, rows up.
+pub(crate) const FROM_LATERAL: DMat3 = DMat3::from_cols(DVec3::X, DVec3::Z, DVec3::NEG_Y);
+/// Axes of a view from below: columns run medially, rows to the toes.
+pub(crate) const FROM_BELOW: DMat3 = DMat3::from_cols(DVec3::Y, DVec3::X, DVec3::NEG_Z);
