@@ -10,7 +10,7 @@ use foot::measures::{MeasureError, MeasureSpec, Measured};
 use foot::{Foot, Landmark, LandmarkId, Landmarks, WeightBearing};
 use glam::{DVec2, DVec3};
 use hardness::{HardnessField, HardnessPlan, Steepest};
-use insole::{BaseSurface, ElementItem, Surface, SurfaceInput, Thinnest};
+use insole::{BaseSurface, ElementItem, Surface, SurfaceInput, Extreme};
 use last::Fitted;
 use making::SolidPlan;
 use mesh::{Grid, TriMesh};
@@ -51,7 +51,7 @@ pub(crate) struct Outlined {
 /// The shaped insole.
 pub(crate) struct Shaped {
     pub(crate) surface: Surface,
-    pub(crate) thinnest: Thinnest,
+    pub(crate) thinnest: Extreme,
     pub(crate) thickness: Grid,
 }
 
@@ -286,7 +286,7 @@ fn shape(base: Arc<BaseSurface>, items: &[ElementItem], outlined: &Outlined) -> 
     // Kinds that are not known are shown as inactive in the list of elements; a finding names them.
     let surface = Surface::new(base, items, &mut Report::default());
     let mut thickness = outlined.distance.clone();
-    let mut thinnest = Thinnest { mm: f64::INFINITY, at: DVec2::ZERO };
+    let mut thinnest = Extreme { mm: f64::INFINITY, at: DVec2::ZERO };
     for row in 0..thickness.rows {
         for column in 0..thickness.columns {
             let index = row * thickness.columns + column;
@@ -295,7 +295,7 @@ fn shape(base: Arc<BaseSurface>, items: &[ElementItem], outlined: &Outlined) -> 
                 let at = thickness.at(column, row);
                 let mm = surface.thickness(at);
                 if mm < thinnest.mm {
-                    thinnest = Thinnest { mm, at };
+                    thinnest = Extreme { mm, at };
                 }
                 mm as f32
             } else {

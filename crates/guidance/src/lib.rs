@@ -7,7 +7,7 @@ pub mod rules;
 use base::{Severity, Side, Source};
 use foot::{LandmarkId, Landmarks, WeightBearing};
 use glam::{DVec2, DVec3};
-use insole::{ArchSupport, ElementItem, Thinnest};
+use insole::{ArchSupport, ElementItem, Extreme};
 
 /// What the rules look at: one foot and its insole.
 #[derive(Clone, Copy, Debug)]
@@ -40,7 +40,7 @@ pub struct InsoleFacts<'a> {
     /// Its arch support.
     pub arch: &'a ArchSupport,
     /// Its thinnest place.
-    pub thinnest: Thinnest,
+    pub thinnest: Extreme,
     /// The minimum thickness asked for, mm.
     pub min_thickness_mm: f64,
     /// Heel cup depth in force, mm.

@@ -3,7 +3,7 @@ use crate::{Facts, Finding, InsoleFacts, findings};
 use base::{Severity, Side};
 use foot::{Landmark, LandmarkId, Landmarks, WeightBearing};
 use glam::{DVec2, DVec3};
-use insole::{ArchSupport, ElementItem, Thinnest};
+use insole::{ArchSupport, ElementItem, Extreme};
 use std::collections::BTreeSet;
 
 fn outline() -> last::Outline {
@@ -43,7 +43,7 @@ fn found(change: impl FnOnce(&mut Facts, &mut InsoleFacts)) -> Vec<Finding> {
     let mut insole = InsoleFacts {
         outline: &outline,
         arch: &arch,
-        thinnest: Thinnest { mm: 4.0, at: DVec2::ZERO },
+        thinnest: Extreme { mm: 4.0, at: DVec2::ZERO },
         min_thickness_mm: 2.0,
         cup_depth_mm: 12.0,
         steepest: hardness::Steepest { shore_a_per_mm: 1.0, at: DVec2::ZERO },
