@@ -1,5 +1,6 @@
 //! The page.
 
 pub mod protocol;
+pub mod storage;
 pub mod view3d;
 pub mod worker;

@@ -36,7 +36,7 @@ pub enum Request {
         target: Target,
         /// Where to.
         to: [f64; 3],
-        /// Shown only, or done. Previews go through `Bench::preview`.
+        /// Shown only, or done. Send previews through `Bench::preview`.
         phase: Phase,
     },
     /// Adds an element by its landmark rule, or centred at a place in plan.
@@ -62,7 +62,7 @@ pub enum Request {
         /// File name.
         name: String,
     },
-    /// The case file. Answers [`Reply::Files`] with one file, named `case.solewright`.
+    /// The case file. Answers [`Reply::Files`] with one file, named after the case.
     Save,
     /// What goes to the shop. Answers [`Reply::Files`].
     Make {
@@ -124,6 +124,21 @@ pub enum Reply<B> {
     Files(Vec<File<B>>),
 }
 
+impl<B> Reply<B> {
+    /// The same reply with its file bytes held in another way.
+    pub fn map<C>(self, hold: impl FnMut(B) -> C) -> Reply<C> {
+        let mut hold = hold;
+        match self {
+            Reply::Done => Reply::Done,
+            Reply::Stepped(stepped) => Reply::Stepped(stepped),
+            Reply::Added(intake) => Reply::Added(intake),
+            Reply::Section(section) => Reply::Section(section),
+            Reply::Json(json) => Reply::Json(json),
+            Reply::Files(files) => Reply::Files(files.into_iter().map(|file| file.map(&mut hold)).collect()),
+        }
+    }
+}
+
 /// A file that leaves the engine.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct File<B> {
@@ -133,6 +148,12 @@ pub struct File<B> {
     pub media_type: String,
     /// Content.
     pub bytes: B,
+}
+
+impl<B> File<B> {
+    fn map<C>(self, hold: impl FnOnce(B) -> C) -> File<C> {
+        File { name: self.name, media_type: self.media_type, bytes: hold(self.bytes) }
+    }
 }
 
 /// How a scan was understood.
@@ -175,7 +196,7 @@ pub struct State {
 pub struct Kept {
     /// The case as JSON text.
     pub json: String,
-    /// The scans it refers to and those that undo can bring back, by hash, each once.
+    /// The scans it refers to, by hash, each once.
     pub scans: Vec<String>,
 }
 

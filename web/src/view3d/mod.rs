@@ -8,7 +8,7 @@
 
 use crate::worker::Mesh;
 use base::Side;
-use engine::Moves;
+use engine::view::Moves;
 use web_sys::HtmlCanvasElement;
 
 /// The view on one canvas. Cheap to clone: every clone is the same view.

@@ -1,107 +1,91 @@
-use crate::protocol::{GridFrame, Reply, Request};
-use base::{BySide, Side};
-use engine::{Cut, SectionView, Snapshot};
+use super::keeper::Keeper;
+use super::place::{Heard, Place};
+use super::shown::Shown;
+use super::{Progress, Trouble, Update, hooks};
+use crate::protocol::{Answer, Phase, Reply, Request};
+use crate::storage::DATABASE;
+use base::Side;
+use engine::Cut;
+use futures_channel::oneshot;
 use js_sys::Uint8Array;
+use std::cell::{Cell, RefCell};
+use std::collections::BTreeMap;
 use std::rc::Rc;
+use wasm_bindgen_futures::spawn_local;
 
 /// The page's end of the engine. Cheap to clone: every clone is the same bench.
 #[derive(Clone)]
 pub struct Bench {
-    inner: Rc<()>,
+    inner: Rc<Inner>,
 }
 
-/// What the page shows from now on.
-#[derive(Clone, Debug)]
-pub struct Update {
-    /// The case.
-    pub snapshot: Rc<Snapshot>,
-    /// The latest buffers of both feet. A part that did not change is the very same `Rc` as in the update before.
-    pub feet: BySide<FootBuffers>,
-    /// The watched cuts, in the order in which they were watched; `None` for a foot that is not there.
-    pub sections: Rc<Vec<Option<SectionView>>>,
+type Answered = Result<Reply<Uint8Array>, String>;
+
+struct Inner {
+    place: RefCell<Option<Place>>,
+    in_page: Cell<bool>,
+    /// Requests of the page go out only while the kept case is back; else they wait in `queue`.
+    open: Cell<bool>,
+    queue: RefCell<Vec<(u32, Request, Vec<Uint8Array>)>>,
+    next_id: Cell<u32>,
+    /// Counts the engines started: what one that is gone still says is not listened to.
+    era: Cell<u32>,
+    waiting: RefCell<BTreeMap<u32, oneshot::Sender<Answered>>>,
+    previews: RefCell<Latest>,
+    watches: RefCell<Latest>,
+    cuts: RefCell<Vec<(Side, Cut)>>,
+    shown: RefCell<Shown>,
+    progressing: Cell<bool>,
+    keeper: Keeper,
+    on_update: Box<dyn Fn(Update)>,
+    on_progress: Box<dyn Fn(Option<Progress>)>,
+    on_trouble: Rc<dyn Fn(Trouble)>,
 }
 
-/// The latest buffers of one foot.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct FootBuffers {
-    /// Skin of the foot.
-    pub foot: Option<Mesh>,
-    /// The insole's solid.
-    pub insole: Option<Mesh>,
-    /// Shore A at each vertex of `insole`.
-    pub insole_shore_a: Option<Rc<Vec<f32>>>,
-    /// Shore A on a 1 mm grid, `NaN` outside.
-    pub hardness: Option<Grid>,
-    /// Thickness in mm on a 1 mm grid, `NaN` outside.
-    pub thickness: Option<Grid>,
-}
-
-/// A mesh, shared.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Mesh {
-    /// x y z, mm, foot frame.
-    pub positions: Rc<Vec<f32>>,
-    /// Unit normals.
-    pub normals: Rc<Vec<f32>>,
-    /// Three indices a triangle.
-    pub indices: Rc<Vec<u32>>,
-}
-
-/// A grid, shared.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Grid {
-    /// Where it lies.
-    pub frame: GridFrame,
-    /// `columns * rows` samples, rows along +y, columns along +x; `NaN` outside.
-    pub values: Rc<Vec<f32>>,
-}
-
-/// How far long work is.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Progress {
-    /// What is being done, in words.
-    pub what: String,
-    /// 0 … 1.
-    pub fraction: f64,
-}
-
-/// Something the person must be told. [`Trouble::sentence`] says it.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Trouble {
-    /// No worker starts here: everything works, but long work stops the page meanwhile.
-    NoWorker,
-    /// The engine failed and was started anew; the case is as it was after the last finished step.
-    Restarted,
-    /// The engine fails even on the kept case: it begins empty. The kept case is in the download offered.
-    Lost {
-        /// The case as JSON text.
-        json: String,
-    },
-    /// Nothing is kept between visits.
-    NotKept {
-        /// Why.
-        reason: String,
-    },
-}
-
-impl Trouble {
-    /// What happened and what to do, for the person.
-    #[must_use]
-    pub fn sentence(&self) -> String {
-        String::new()
-    }
+/// Requests of which only the latest counts: one under way, one waiting.
+#[derive(Default)]
+struct Latest {
+    under_way: Option<u32>,
+    next: Option<Request>,
 }
 
 impl Bench {
     /// Starts the engine, puts back the kept case if there is one, and tells the page of everything that follows.
-    /// The callbacks are called from the page's own event loop, never from inside a call of this type.
+    /// The callbacks are called from the page's event loop, never from inside a call of this type.
     pub fn start(
         on_update: impl Fn(Update) + 'static,
         on_progress: impl Fn(Option<Progress>) + 'static,
         on_trouble: impl Fn(Trouble) + 'static,
     ) -> Bench {
-        let _ = (on_update, on_progress, on_trouble);
-        Bench { inner: Rc::new(()) }
+        let on_trouble: Rc<dyn Fn(Trouble)> = Rc::new(on_trouble);
+        let keeper_trouble = Rc::clone(&on_trouble);
+        let bench = Bench {
+            inner: Rc::new(Inner {
+                place: RefCell::default(),
+                in_page: Cell::new(hooks::engine_in_page()),
+                open: Cell::new(false),
+                queue: RefCell::default(),
+                next_id: Cell::new(1),
+                era: Cell::new(0),
+                waiting: RefCell::default(),
+                previews: RefCell::default(),
+                watches: RefCell::default(),
+                cuts: RefCell::default(),
+                shown: RefCell::default(),
+                progressing: Cell::new(false),
+                keeper: Keeper::new(move |trouble| keeper_trouble(trouble)),
+                on_update: Box::new(on_update),
+                on_progress: Box::new(on_progress),
+                on_trouble,
+            }),
+        };
+        hooks::install(&bench);
+        let starting = bench.clone();
+        spawn_local(async move {
+            starting.inner.keeper.open(DATABASE).await;
+            starting.boot().await;
+        });
+        bench
     }
 
     /// Sends a request. Requests are answered in the order in which they were sent; the update it causes arrives
@@ -113,33 +97,236 @@ impl Bench {
         self.send_with(request, Vec::new()).await
     }
 
-    /// Sends a request with the files it needs (see [`Request`]). The arrays are handed over: their buffers are empty
-    /// afterwards.
+    /// Sends a request with the files it needs (see [`Request`]). The arrays are handed over: do not use them after.
     ///
     /// # Errors
     /// As [`Bench::send`].
     pub async fn send_with(&self, request: Request, files: Vec<Uint8Array>) -> Result<Reply<Uint8Array>, String> {
-        let _ = (request, files, &self.inner);
-        Err("not there yet".into())
-    }
-
-    /// Sends a request whose answer nobody waits for; an error is passed to the `on_refused` of the page.
-    pub fn tell(&self, request: Request) {
-        let _ = request;
+        let waiting = self.previews_before(&request);
+        if let Some(preview) = waiting {
+            self.hand_out(self.id(), preview, Vec::new());
+        }
+        let (sender, receiver) = oneshot::channel();
+        let id = self.id();
+        self.inner.waiting.borrow_mut().insert(id, sender);
+        self.hand_out(id, request, files);
+        receiver.await.unwrap_or_else(|oneshot::Canceled| Err("not done: the calculation was started anew".to_owned()))
     }
 
     /// Shows a [`Request::Preview`] or a [`Request::Move`] in its preview phase: at most one is under way, and of those
     /// that come meanwhile only the last is sent. A refused preview changes nothing and says nothing.
     pub fn preview(&self, request: Request) {
-        let _ = request;
+        self.latest(&self.inner.previews, request);
     }
 
     /// Asks for these cuts with every update from now on, the first at once; thinned out like [`Bench::preview`].
     pub fn watch(&self, cuts: Vec<(Side, Cut)>) {
-        let _ = cuts;
+        self.inner.cuts.borrow_mut().clone_from(&cuts);
+        self.latest(&self.inner.watches, Request::Watch { cuts });
     }
 
     /// Stops what the engine is doing (a scan that takes too long): it starts anew with the last committed case.
     /// Requests under way end with an error.
-    pub fn abandon(&self) {}
+    pub fn abandon(&self) {
+        if self.inner.open.get() {
+            self.restart();
+        }
+    }
+
+    /// Whether the engine has a thread of its own.
+    #[must_use]
+    pub fn in_worker(&self) -> bool {
+        matches!(*self.inner.place.borrow(), Some(Place::Worker(_)))
+    }
+
+    /// The preview that must still go out before `request`; one that `request` makes pointless is dropped.
+    fn previews_before(&self, request: &Request) -> Option<Request> {
+        let next = self.inner.previews.borrow_mut().next.take()?;
+        let pointless = matches!(
+            request,
+            Request::Cancel
+                | Request::Undo
+                | Request::Redo
+                | Request::Move { phase: Phase::Commit, .. }
+                | Request::Open { .. }
+                | Request::Restore { .. }
+        );
+        (!pointless).then_some(next)
+    }
+
+    fn latest(&self, line: &RefCell<Latest>, request: Request) {
+        let mut latest = line.borrow_mut();
+        if latest.under_way.is_some() {
+            latest.next = Some(request);
+            return;
+        }
+        let id = self.id();
+        latest.under_way = Some(id);
+        drop(latest);
+        self.hand_out(id, request, Vec::new());
+    }
+
+    fn go_on(&self, line: &RefCell<Latest>, id: u32) {
+        let mut latest = line.borrow_mut();
+        if latest.under_way != Some(id) {
+            return;
+        }
+        latest.under_way = None;
+        let next = latest.next.take();
+        drop(latest);
+        if let Some(next) = next {
+            self.latest(line, next);
+        }
+    }
+
+    fn id(&self) -> u32 {
+        let id = self.inner.next_id.get();
+        self.inner.next_id.set(id.wrapping_add(1));
+        id
+    }
+
+    fn hand_out(&self, id: u32, request: Request, files: Vec<Uint8Array>) {
+        match (&*self.inner.place.borrow(), self.inner.open.get()) {
+            (Some(place), true) => place.post(id, request, files),
+            _ => self.inner.queue.borrow_mut().push((id, request, files)),
+        }
+    }
+
+    fn hear(&self, era: u32, heard: Heard) {
+        if era != self.inner.era.get() {
+            return;
+        }
+        match heard {
+            Heard::Answer(id, answer) => self.hear_answer(id, answer),
+            Heard::Progress(progress) => {
+                self.inner.progressing.set(true);
+                (self.inner.on_progress)(Some(progress));
+            }
+            Heard::Failed(reason) => {
+                web_sys::console::error_1(&format!("the engine failed: {reason}").into());
+                if self.inner.open.get() {
+                    self.restart();
+                    (self.inner.on_trouble)(Trouble::Restarted);
+                } else {
+                    // While starting, `boot` waits for an answer and sees that none will come.
+                    self.forget_engine();
+                }
+            }
+        }
+    }
+
+    fn hear_answer(&self, id: u32, answer: Answer<Uint8Array>) {
+        let inner = &self.inner;
+        // The engine goes on with the next preview while the page shows this one.
+        self.go_on(&inner.previews, id);
+        self.go_on(&inner.watches, id);
+        if inner.progressing.replace(false) {
+            (inner.on_progress)(None);
+        }
+        if let Some(mut state) = answer.state {
+            let kept = state.kept.take();
+            let update = inner.shown.borrow_mut().take(state);
+            if let Some(update) = update {
+                (inner.on_update)(update);
+            }
+            // What comes back while starting is what was kept already, or the empty case of a bench that could not
+            // put it back: neither is to be written.
+            if let (Some(kept), true) = (kept, inner.open.get()) {
+                let bench = self.clone();
+                spawn_local(
+                    async move { bench.inner.keeper.keep(kept, async |hash| bench.scan_bytes(hash).await).await },
+                );
+            }
+        }
+        let sender = inner.waiting.borrow_mut().remove(&id);
+        if let Some(sender) = sender {
+            // Whoever asked may have gone.
+            let _ = sender.send(answer.outcome);
+        }
+    }
+
+    async fn scan_bytes(&self, hash: String) -> Option<Uint8Array> {
+        match self.send(Request::ScanBytes { hash }).await {
+            Ok(Reply::Files(files)) => files.into_iter().next().map(|file| file.bytes),
+            _ => None,
+        }
+    }
+
+    fn restart(&self) {
+        self.forget_engine();
+        let bench = self.clone();
+        spawn_local(async move { bench.boot().await });
+    }
+
+    /// Ends the engine and everything that waits for it.
+    fn forget_engine(&self) {
+        let inner = &self.inner;
+        inner.open.set(false);
+        inner.era.set(inner.era.get() + 1);
+        inner.place.replace(None);
+        inner.queue.take();
+        inner.previews.take();
+        inner.watches.take();
+        if inner.progressing.replace(false) {
+            (inner.on_progress)(None);
+        }
+        inner.waiting.take();
+    }
+
+    /// Starts an engine and puts back the last safe case.
+    async fn boot(&self) {
+        let inner = &self.inner;
+        let mut whole = match inner.keeper.whole().await {
+            Ok(whole) => whole,
+            Err((kept, error)) => {
+                (inner.on_trouble)(Trouble::Lost { reason: error.to_string(), json: kept.json });
+                None
+            }
+        };
+        loop {
+            let era = inner.era.get() + 1;
+            inner.era.set(era);
+            let bench = self.clone();
+            let place = Place::start(Rc::new(move |heard| bench.hear(era, heard)), inner.in_page.get()).await;
+            if matches!(place, Place::Page(_)) && !inner.in_page.replace(true) {
+                (inner.on_trouble)(Trouble::NoWorker);
+            }
+            inner.place.replace(Some(place));
+            inner.shown.take();
+            let cuts = inner.cuts.borrow().clone();
+            let (request, files, json) = match whole.take() {
+                Some((kept, scans)) => (Request::Restore { json: kept.json.clone() }, scans, Some(kept.json)),
+                None => (Request::Snapshot, Vec::new(), None),
+            };
+            let watched = self.ask(Request::Watch { cuts }, Vec::new()).await;
+            let answered = match watched {
+                Some(_) => self.ask(request, files).await,
+                None => None,
+            };
+            let lost = |reason: String, json| (inner.on_trouble)(Trouble::Lost { reason, json });
+            match (answered, json) {
+                (Some(Err(reason)), Some(json)) => lost(reason, json),
+                (None, Some(json)) => lost("the calculation fails on it".to_owned(), json),
+                // Even an empty engine ends: the worker is at fault, not the case.
+                (None, None) if !inner.in_page.replace(true) => {}
+                _ => break,
+            }
+        }
+        inner.open.set(true);
+        let queue = inner.queue.take();
+        for (id, request, files) in queue {
+            self.hand_out(id, request, files);
+        }
+    }
+
+    /// Asks the engine past the queue; `None` if it ended over it.
+    async fn ask(&self, request: Request, files: Vec<Uint8Array>) -> Option<Answered> {
+        let (sender, receiver) = oneshot::channel();
+        let id = self.id();
+        self.inner.waiting.borrow_mut().insert(id, sender);
+        if let Some(place) = &*self.inner.place.borrow() {
+            place.post(id, request, files);
+        }
+        receiver.await.ok()
+    }
 }

@@ -1,0 +1,116 @@
+use crate::protocol::{Content, GridFrame, Part, PartName, State};
+use base::BySide;
+use engine::{SectionView, Snapshot};
+use std::rc::Rc;
+
+/// What the page shows from now on.
+#[derive(Clone, Debug)]
+pub struct Update {
+    /// The case.
+    pub snapshot: Rc<Snapshot>,
+    /// The latest buffers of both feet. A part that did not change is the very same `Rc` as in the update before.
+    pub feet: BySide<FootBuffers>,
+    /// The watched cuts, in the order in which they were watched; `None` for a foot that is not there.
+    pub sections: Rc<Vec<Option<SectionView>>>,
+}
+
+/// The latest buffers of one foot.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct FootBuffers {
+    /// Skin of the foot.
+    pub foot: Option<Mesh>,
+    /// The insole's solid.
+    pub insole: Option<Mesh>,
+    /// Shore A at each vertex of `insole`.
+    pub insole_shore_a: Option<Rc<Vec<f32>>>,
+    /// Shore A on a 1 mm grid, `NaN` outside.
+    pub hardness: Option<Grid>,
+    /// Thickness in mm on a 1 mm grid, `NaN` outside.
+    pub thickness: Option<Grid>,
+}
+
+/// A mesh, shared.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Mesh {
+    /// x y z, mm, foot frame.
+    pub positions: Rc<Vec<f32>>,
+    /// Unit normals.
+    pub normals: Rc<Vec<f32>>,
+    /// Three indices a triangle, counter-clockwise from outside.
+    pub indices: Rc<Vec<u32>>,
+}
+
+impl Mesh {
+    /// Whether both are one and the same mesh, not merely equal.
+    #[must_use]
+    pub fn is(&self, other: &Mesh) -> bool {
+        Rc::ptr_eq(&self.positions, &other.positions) && Rc::ptr_eq(&self.indices, &other.indices)
+    }
+}
+
+/// A grid, shared.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Grid {
+    /// Where it lies.
+    pub frame: GridFrame,
+    /// `columns * rows` samples, rows along +y, columns along +x; `NaN` outside.
+    pub values: Rc<Vec<f32>>,
+}
+
+/// Everything the page has been told so far.
+#[derive(Debug, Default)]
+pub(super) struct Shown {
+    snapshot: Option<Rc<Snapshot>>,
+    feet: BySide<FootBuffers>,
+    sections: Rc<Vec<Option<SectionView>>>,
+}
+
+impl Shown {
+    /// Takes in what is new. `None` as long as there is no snapshot.
+    pub(super) fn take(&mut self, state: State) -> Option<Update> {
+        if let Some(snapshot) = state.snapshot {
+            self.snapshot = Some(Rc::new(snapshot));
+        }
+        self.sections = Rc::new(state.sections);
+        state.parts.into_iter().for_each(|part| self.take_part(part));
+        Some(Update {
+            snapshot: Rc::clone(self.snapshot.as_ref()?),
+            feet: BySide::from_fn(|side| self.feet[side].clone()),
+            sections: Rc::clone(&self.sections),
+        })
+    }
+
+    fn take_part(&mut self, part: Part) {
+        let foot = &mut self.feet[part.side];
+        match (part.name, part.content) {
+            (PartName::FootPositions | PartName::FootNormals | PartName::FootIndices, Content::Gone) => {
+                foot.foot = None
+            }
+            (PartName::InsolePositions | PartName::InsoleNormals | PartName::InsoleIndices, Content::Gone) => {
+                foot.insole = None;
+            }
+            (PartName::InsoleShoreA, Content::Gone) => foot.insole_shore_a = None,
+            (PartName::HardnessGrid(_), Content::Gone) => foot.hardness = None,
+            (PartName::ThicknessGrid(_), Content::Gone) => foot.thickness = None,
+            (PartName::FootPositions, Content::Floats(values)) => mesh(&mut foot.foot).positions = Rc::new(values),
+            (PartName::FootNormals, Content::Floats(values)) => mesh(&mut foot.foot).normals = Rc::new(values),
+            (PartName::FootIndices, Content::Indices(values)) => mesh(&mut foot.foot).indices = Rc::new(values),
+            (PartName::InsolePositions, Content::Floats(values)) => mesh(&mut foot.insole).positions = Rc::new(values),
+            (PartName::InsoleNormals, Content::Floats(values)) => mesh(&mut foot.insole).normals = Rc::new(values),
+            (PartName::InsoleIndices, Content::Indices(values)) => mesh(&mut foot.insole).indices = Rc::new(values),
+            (PartName::InsoleShoreA, Content::Floats(values)) => foot.insole_shore_a = Some(Rc::new(values)),
+            (PartName::HardnessGrid(frame), Content::Floats(values)) => {
+                foot.hardness = Some(Grid { frame, values: Rc::new(values) });
+            }
+            (PartName::ThicknessGrid(frame), Content::Floats(values)) => {
+                foot.thickness = Some(Grid { frame, values: Rc::new(values) });
+            }
+            // Indices where floats belong or the other way round: the host never sends them.
+            (_, Content::Floats(_) | Content::Indices(_)) => {}
+        }
+    }
+}
+
+fn mesh(place: &mut Option<Mesh>) -> &mut Mesh {
+    place.get_or_insert_default()
+}
