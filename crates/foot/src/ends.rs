@@ -54,8 +54,12 @@ impl Front {
             .filter(|p| p.x > 0.55 * length_mm && p.x < 0.85 * length_mm && p.z < 0.16 * length_mm)
             .fold((f64::INFINITY, f64::NEG_INFINITY), |(lo, hi), p| (lo.min(p.y), hi.max(p.y)));
         let end = part(skin, |p| p.x > 0.75 * length_mm && p.z < END_HEIGHT * length_mm);
-        let profile: Vec<DVec3> =
-            View::of(&end, FROM_TOES, STEP_MM).smoothed(1).profile().into_iter().flatten().collect();
+        let profile: Vec<DVec3> = View::of(&end, FROM_TOES, STEP_MM)
+            .smoothed(1)
+            .profile_where(|p| p.z < END_HEIGHT * length_mm)
+            .into_iter()
+            .flatten()
+            .collect();
         (!profile.is_empty() && ball.0 < ball.1).then_some(Front { profile, ball })
     }
 

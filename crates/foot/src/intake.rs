@@ -1,35 +1,59 @@
-use crate::IntakeError;
-use base::{Report, Work};
-use glam::{DAffine3, DVec2};
-use mesh::{Grid, TriMesh};
+use crate::{IntakeError, holes};
+use base::{Report, Severity, Work};
+use glam::{DAffine3, DVec2, DVec3};
+use mesh::raster::{height_from_above, height_from_below};
+use mesh::{
+    Component, Grid, Keep, Plane, TriMesh, boundary_loops, components, contour_below, cut, orient_consistently, submesh,
+};
 
 /// One scanned foot in the foot frame, ready for landmarks and measures.
 #[derive(Clone, Debug)]
 pub struct Foot {
-    /// The skin: one piece, outside facing out, the leg cut off.
+    /// The skin: one piece, outside facing out, the leg cut off. Holes and the rim of the leg stay open.
     pub mesh: TriMesh,
-    /// Height of the skin of the sole over the support plane, seen from below. `NaN` beside the foot.
+    /// Height of the skin of the sole over the support plane, seen from below: the lowest skin that faces down, with
+    /// holes closed. `NaN` beside the foot. Under ankle and calf, where they reach out beyond the foot, it is theirs.
     pub sole: Grid,
-    /// Height of the highest skin seen from above, on the grid of `sole`. `NaN` beside the foot.
+    /// Height of the highest skin that faces up, with holes and the open leg closed, on the grid of `sole`. `NaN`
+    /// beside the foot.
     pub dorsum: Grid,
-    /// Plan outline of the foot below [`SILHOUETTE_HEIGHT_MM`], counter-clockwise, closed without a repeated point.
+    /// Plan outline of the foot below [`SILHOUETTE_HEIGHT_MM`], counter-clockwise, closed without a repeated point,
+    /// right to about a quarter of a millimetre.
     pub silhouette: Vec<DVec2>,
     /// Contours of the geometric print (skin within [`PRINT_HEIGHT_MM`] of the support plane); outer ones
     /// counter-clockwise, holes clockwise, closed without a repeated point.
     pub print: Vec<Vec<DVec2>>,
+    /// Area of the sole's holes that were closed in `sole`, mm².
+    pub closed_mm2: f64,
 }
 
 /// Skin higher than this over the support plane is leg or ankle, not outline, mm.
 pub const SILHOUETTE_HEIGHT_MM: f64 = 40.0;
 
-/// Skin within this height of the support plane counts as print, mm.
+/// Skin within this height of the support plane counts as print, mm. Soft tissue gives by more than that under the
+/// first few newtons, and scanners are uncertain by a third of it; common practice, no source.
 pub const PRINT_HEIGHT_MM: f64 = 1.5;
 
 /// Sample distance of the height grids, mm.
 pub const GRID_STEP_MM: f64 = 1.0;
 
+/// Sample distance of the silhouette, mm.
+const SILHOUETTE_STEP_MM: f64 = 0.5;
+
+/// A piece that is lower than this is a patch of floor, not a foot, mm.
+const LEAST_HEIGHT_MM: f64 = 20.0;
+
+/// Closed holes of more than this area are worth a look, mm².
+const LARGE_HOLES_MM2: f64 = 200.0;
+
+/// With more than this share of the plan closed, what is left is not a sole to build on.
+const MOST_CLOSED: f64 = 0.3;
+
+/// Share of the area by which area vectors may fail to close before triangles count as turned: rounding only.
+const TURNED: f64 = 1e-7;
+
 /// Takes a scan into the foot frame: keeps the foot itself, cuts the leg off at `cut_height_mm`, turns the skin
-/// outside out, samples sole and dorsum, and fills small holes in the sole.
+/// outside out, samples sole and dorsum, and closes holes in the sole.
 ///
 /// # Errors
 /// If the sole is missing or nothing is left of the foot; if cancelled.
@@ -41,12 +65,129 @@ pub fn prepare(
     work: &Work,
     report: &mut Report,
 ) -> Result<Foot, IntakeError> {
-    let _ = (cut_height_mm, report);
-    work.step("Into the foot frame", 0.0)?;
-    let mesh = mesh.transformed(foot_from_scan);
-    let (lo, hi) = mesh
-        .bounds()
-        .ok_or_else(|| IntakeError::SoleMissing { file: name.to_owned(), reason: "no triangles".to_owned() })?;
-    let sole = Grid::over(lo.truncate(), hi.truncate(), GRID_STEP_MM);
-    Ok(Foot { dorsum: sole.clone(), sole, mesh, silhouette: Vec::new(), print: Vec::new() })
+    work.step("Keeping the foot", 0.0)?;
+    let skin = foot_piece(&mesh.transformed(foot_from_scan), report);
+    work.step("Cutting off the leg", 0.3)?;
+    let skin = below(skin, cut_height_mm);
+    let skin = outside_out(skin, report);
+    work.step("Sampling the sole", 0.6)?;
+    let (under, over) = (facing(&skin, -1.0), facing(&skin, 1.0));
+    let missing = |reason: &str| IntakeError::SoleMissing { file: name.to_owned(), reason: reason.to_owned() };
+    let (lo, hi) = skin.bounds().ok_or_else(|| missing("nothing lies in the foot frame"))?;
+    let mut sole = height_from_below(&under, grid_over(lo, hi, GRID_STEP_MM));
+    let mut dorsum = height_from_above(&over, grid_over(lo, hi, GRID_STEP_MM));
+
+    let is_enclosed = holes::enclosed(&sole);
+    let closed = holes::close(&mut sole, |k| is_enclosed[k] || dorsum.values[k].is_finite());
+    holes::close(&mut dorsum, |k| sole.values[k].is_finite());
+    let plan = sole.values.iter().filter(|&&z| f64::from(z) < SILHOUETTE_HEIGHT_MM).count();
+    if plan == 0 || closed as f64 > MOST_CLOSED * plan as f64 {
+        let share = 100.0 * closed as f64 / plan.max(1) as f64;
+        return Err(missing(&format!("{share:.0} % of it are holes")));
+    }
+    let closed_mm2 = closed as f64 * GRID_STEP_MM * GRID_STEP_MM;
+    note_closed(closed_mm2, report);
+
+    work.step("Drawing outline and print", 0.9)?;
+    let silhouette = silhouette(&under, lo, hi);
+    let print = contour_below(&sole, PRINT_HEIGHT_MM);
+    Ok(Foot { mesh: skin, sole, dorsum, silhouette, print, closed_mm2 })
+}
+
+/// The largest piece that is no floor, in a report of what was left out.
+fn foot_piece(mesh: &TriMesh, report: &mut Report) -> TriMesh {
+    let mut pieces = components(mesh);
+    let is_tall = |piece: &Component| piece.bounds.1.z - piece.bounds.0.z > LEAST_HEIGHT_MM;
+    let Some(foot) = pieces.iter().position(is_tall) else { return mesh.clone() };
+    if pieces.len() == 1 {
+        return mesh.clone();
+    }
+    let foot = pieces.remove(foot);
+    let stray = pieces.len();
+    let stray_mm2: f64 = pieces.iter().map(|piece| piece.area_mm2).sum();
+    report.add(
+        Severity::Info,
+        "stray_pieces",
+        format!(
+            "{stray} loose {} beside the foot left out ({:.1} cm²).",
+            if stray == 1 { "piece" } else { "pieces" },
+            stray_mm2 / 100.0
+        ),
+        "",
+    );
+    submesh(mesh, &foot.triangles)
+}
+
+/// The skin below the cut, open there.
+fn below(skin: TriMesh, cut_height_mm: f64) -> TriMesh {
+    let is_higher = skin.bounds().is_some_and(|(_, hi)| hi.z > cut_height_mm);
+    if is_higher { cut(&skin, &Plane::at_z(cut_height_mm), Keep::Below).mesh } else { skin }
+}
+
+/// The skin with all triangles facing out.
+///
+/// Over a surface that is wound alike throughout, the triangles' area vectors add up to those of its rims (Stokes), so
+/// that sum shows for little work whether the triangles need to be gone through one by one.
+fn outside_out(skin: TriMesh, report: &mut Report) -> TriMesh {
+    let (mut sum, mut total) = (DVec3::ZERO, 0.0);
+    for &triangle in skin.triangles() {
+        let area = skin.area_vector(triangle);
+        sum += area;
+        total += area.length();
+    }
+    for rim in boundary_loops(&skin) {
+        let at = |k: usize| skin.positions()[rim[k % rim.len()] as usize];
+        let origin = at(0);
+        sum -= (0..rim.len()).map(|k| (at(k) - origin).cross(at(k + 1) - origin)).sum::<DVec3>() / 2.0;
+    }
+    // In an open foot the rim of the leg is on top: what is missing for the volume is small against the whole.
+    if sum.length() <= TURNED * total && skin.signed_volume_mm3() > 0.0 {
+        return skin;
+    }
+    let oriented = orient_consistently(&skin);
+    if oriented.flipped > 0 {
+        report.add(
+            Severity::Info,
+            "turned_triangles",
+            format!("{} triangles faced the wrong way and were turned.", oriented.flipped),
+            "",
+        );
+    }
+    oriented.mesh
+}
+
+/// The triangles whose normal has a z of the sign of `sign`.
+fn facing(skin: &TriMesh, sign: f64) -> TriMesh {
+    let faces = |&t: &u32| skin.area_vector(skin.triangles()[t as usize]).z * sign > 0.0;
+    let triangles: Vec<u32> = (0..skin.triangles().len() as u32).filter(faces).collect();
+    submesh(skin, &triangles)
+}
+
+/// A grid over the plan, with its samples on whole steps from the origin and a free border of one.
+fn grid_over(lo: DVec3, hi: DVec3, step_mm: f64) -> Grid {
+    let whole = |p: DVec3, by: f64| ((p.truncate() / step_mm).floor() + DVec2::splat(by)) * step_mm;
+    Grid::over(whole(lo, -1.0), whole(hi, 2.0), step_mm)
+}
+
+/// Outline of the skin below the height, smoothed over two steps of the grid.
+fn silhouette(under: &TriMesh, lo: DVec3, hi: DVec3) -> Vec<DVec2> {
+    let low = crate::view::part(under, |p| p.z < SILHOUETTE_HEIGHT_MM);
+    let sole = height_from_below(&low, grid_over(lo, hi, SILHOUETTE_STEP_MM));
+    let outline = mesh::contour_mask(&sole, |z| f64::from(z) < SILHOUETTE_HEIGHT_MM).into_iter().next();
+    let outline = outline.unwrap_or_default();
+    let count = outline.len();
+    // The contour of samples is a staircase of half steps; a mean over five points straightens it.
+    (0..count).map(|k| (0..5).map(|j| outline[(k + count + j - 2) % count]).sum::<DVec2>() / 5.0).collect()
+}
+
+fn note_closed(closed_mm2: f64, report: &mut Report) {
+    if closed_mm2 <= 0.0 {
+        return;
+    }
+    let text = format!("Holes of {:.1} cm² in the sole were closed.", closed_mm2 / 100.0);
+    if closed_mm2 > LARGE_HOLES_MM2 {
+        report.add(Severity::Check, "sole_holes", text, "Look at the sole; scan again if it matters where they were.");
+    } else {
+        report.add(Severity::Info, "sole_holes", text, "");
+    }
 }

@@ -20,21 +20,9 @@ impl View {
         View { axes, grid }
     }
 
-    /// The same view with each place the mean of the square of `reach` samples to all four sides, and nothing where
-    /// one of them is missing: noise of single vertices no longer decides what is farthest.
+    /// The same view [`smoothed`]: noise of single vertices no longer decides what is farthest.
     pub(crate) fn smoothed(&self, reach: usize) -> View {
-        let side = 2 * reach + 1;
-        let mean = |column: usize, row: usize| {
-            // Out of range on the low side wraps to a huge number, which is outside as well.
-            let at =
-                |k: usize| self.grid.get((column + k % side).wrapping_sub(reach), (row + k / side).wrapping_sub(reach));
-            (0..side * side).map(|k| f64::from(at(k))).sum::<f64>() / (side * side) as f64
-        };
-        let mut grid = self.grid.clone();
-        for (k, value) in grid.values.iter_mut().enumerate() {
-            *value = mean(k % self.grid.columns, k / self.grid.columns) as f32;
-        }
-        View { axes: self.axes, grid }
+        View { axes: self.axes, grid: smoothed(&self.grid, reach) }
     }
 
     /// Of the points that `keep` likes, the one that reaches farthest towards the eye.
@@ -52,10 +40,12 @@ impl View {
             .collect()
     }
 
-    /// For each column of the grid, the point of it that reaches farthest.
-    pub(crate) fn profile(&self) -> Vec<Option<DVec3>> {
-        let columns = self.grid.columns;
-        (0..columns).map(|column| self.nearest_of((column..self.grid.values.len()).step_by(columns))).collect()
+    /// For each column of the grid, of its points that `keep` likes, the one that reaches farthest.
+    pub(crate) fn profile_where(&self, keep: impl Fn(DVec3) -> bool) -> Vec<Option<DVec3>> {
+        let (columns, count) = (self.grid.columns, self.grid.values.len());
+        let farthest =
+            |column: usize| self.nearest_of((column..count).step_by(columns).filter(|&k| keep(self.point(k))));
+        (0..columns).map(farthest).collect()
     }
 
     fn nearest_of(&self, places: impl Iterator<Item = usize>) -> Option<DVec3> {
@@ -67,6 +57,29 @@ impl View {
         let across = self.grid.at(k % self.grid.columns, k / self.grid.columns);
         self.axes * across.extend(f64::from(self.grid.values[k]))
     }
+}
+
+/// The grid with each sample the mean of the square of `reach` samples to all four sides, and without a value where one
+/// of them has none.
+pub(crate) fn smoothed(grid: &Grid, reach: usize) -> Grid {
+    // Along rows, then along columns: the mean over a square is the mean of means.
+    let along = |grid: &Grid, stride: usize, place: &dyn Fn(usize) -> usize, count: usize| {
+        let mut out = grid.clone();
+        for (k, value) in out.values.iter_mut().enumerate() {
+            let at = place(k);
+            *value = if at < reach || at + reach >= count {
+                f32::NAN
+            } else {
+                let first = k - reach * stride;
+                let sum: f64 = (0..=2 * reach).map(|j| f64::from(grid.values[first + j * stride])).sum();
+                (sum / (2 * reach + 1) as f64) as f32
+            };
+        }
+        out
+    };
+    let columns = grid.columns;
+    let rows = along(grid, 1, &|k| k % columns, columns);
+    along(&rows, columns, &|k| k / columns, grid.rows)
 }
 
 /// The triangles with a corner that `keep` likes.

@@ -1,9 +1,8 @@
-use super::{Measure, MeasureError, MeasureSpec, Measured, at};
+use super::{Measure, MeasureError, MeasureSpec, Measured, along_axis};
 use crate::{Foot, LandmarkId, Landmarks};
 use base::Source;
-use glam::DVec3;
 
-/// Foot length along the foot axis.
+/// Foot length.
 pub(super) struct FootLength;
 
 const SPEC: MeasureSpec = MeasureSpec {
@@ -11,7 +10,7 @@ const SPEC: MeasureSpec = MeasureSpec {
     label: "Foot length",
     unit: "mm",
     definition: "From the pternion to the akropodion, along the foot axis (pternion to the tip of the second toe).",
-    source: Source::seen("AIST foot dimensions page on JIS practice"),
+    source: Source::seen("Foot dimensions of a national metrology institute on the Japanese industrial standard"),
 };
 
 impl Measure for FootLength {
@@ -20,9 +19,6 @@ impl Measure for FootLength {
     }
 
     fn eval(&self, _foot: &Foot, landmarks: &Landmarks) -> Result<Measured, MeasureError> {
-        let heel = at(landmarks, LandmarkId::Pternion)?;
-        let toe = at(landmarks, LandmarkId::Akropodion)?;
-        let ends = [heel.x, toe.x].map(|x| DVec3::new(x, heel.y, 0.0));
-        Ok(Measured { value: toe.x - heel.x, path: vec![ends.to_vec()] })
+        along_axis(landmarks, LandmarkId::Akropodion)
     }
 }

@@ -1,12 +1,34 @@
 //! The standards' measures, one a file. [`ALL`] lists them in the order of a measure sheet.
+//!
+//! A measure is read off the foot's shape and its landmarks, so a landmark that is moved by hand moves the measures
+//! that hang on it. To add one: a file beside these and a line in [`ALL`].
 
+mod arch_apex_height;
+mod arch_height_index;
+mod arch_index;
+mod ball_girth;
+mod ball_length;
+mod chippaux_smirak;
+mod foot_breadth;
 mod foot_length;
+mod heel_breadth;
+mod instep_height;
+mod navicular_height;
+mod staheli;
+mod truncated_length;
 
+use crate::print::{BallLine, ToelessPrint};
 use crate::{Foot, LandmarkId, Landmarks};
 use base::Source;
-use glam::DVec3;
+use glam::{DVec2, DVec3};
 use serde::Serialize;
+use std::ops::RangeInclusive;
 use thiserror::Error;
+
+pub use crate::print::{
+    arch_height_index as arch_height_index_of, arch_index as arch_index_of,
+    chippaux_smirak_percent as chippaux_smirak_percent_of, staheli_index as staheli_index_of,
+};
 
 /// What a measure is, apart from its value.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
@@ -28,7 +50,7 @@ pub struct MeasureSpec {
 pub struct Measured {
     /// In the unit of the measure.
     pub value: f64,
-    /// What to draw to show it: open or closed lines in the foot frame, mm.
+    /// What to draw to show it: lines in the foot frame, mm. A closed line ends where it starts.
     pub path: Vec<Vec<DVec3>>,
 }
 
@@ -60,9 +82,67 @@ pub trait Measure: Sync {
 }
 
 /// Every measure.
-pub const ALL: &[&dyn Measure] = &[&foot_length::FootLength];
+pub const ALL: &[&dyn Measure] = &[
+    &foot_length::FootLength,
+    &ball_length::BallLength,
+    &truncated_length::TruncatedLength,
+    &foot_breadth::FootBreadth,
+    &heel_breadth::HeelBreadth,
+    &ball_girth::BallGirth,
+    &instep_height::InstepHeight,
+    &navicular_height::NavicularHeight,
+    &arch_apex_height::ArchApexHeight,
+    &arch_height_index::ArchHeightIndex,
+    &arch_index::ArchIndex,
+    &chippaux_smirak::ChippauxSmirak,
+    &staheli::Staheli,
+];
 
 /// The position of a landmark.
 fn at(landmarks: &Landmarks, id: LandmarkId) -> Result<DVec3, MeasureError> {
     landmarks.get(&id).map(|landmark| landmark.at).ok_or(MeasureError::MissingLandmark(id))
 }
+
+/// Distance along the foot axis from the pternion, which must lie behind.
+fn along_axis(landmarks: &Landmarks, to: LandmarkId) -> Result<Measured, MeasureError> {
+    let (heel, end) = (at(landmarks, LandmarkId::Pternion)?, at(landmarks, to)?);
+    if end.x <= heel.x {
+        return Err(MeasureError::MisplacedLandmark(to));
+    }
+    let path = vec![DVec3::new(heel.x, heel.y, 0.0), DVec3::new(end.x, heel.y, 0.0), DVec3::new(end.x, end.y, 0.0)];
+    Ok(Measured { value: end.x - heel.x, path: vec![path] })
+}
+
+/// Height of a landmark over the support plane.
+fn height(landmarks: &Landmarks, id: LandmarkId) -> Result<Measured, MeasureError> {
+    let p = at(landmarks, id)?;
+    Ok(Measured { value: p.z, path: vec![vec![p.with_z(0.0), p]] })
+}
+
+/// The silhouette's greatest extent along y within a part of the foot, as lateral and medial end.
+fn breadth_of(silhouette: &[DVec2], within_mm: RangeInclusive<f64>) -> Option<[DVec2; 2]> {
+    let part = || silhouette.iter().copied().filter(|p| within_mm.contains(&p.x));
+    let lateral = part().min_by(|a, b| a.y.total_cmp(&b.y))?;
+    let medial = part().max_by(|a, b| a.y.total_cmp(&b.y))?;
+    Some([lateral, medial])
+}
+
+/// The toeless print, with the ball line through the metatarsal heads.
+fn toeless_print(foot: &Foot, landmarks: &Landmarks) -> Result<ToelessPrint, MeasureError> {
+    let length_mm = at(landmarks, LandmarkId::Akropodion)?.x - at(landmarks, LandmarkId::Pternion)?.x;
+    let medial = at(landmarks, LandmarkId::MetatarsaleTibiale)?.truncate();
+    let lateral = at(landmarks, LandmarkId::MetatarsaleFibulare)?.truncate();
+    if medial.y <= lateral.y {
+        return Err(MeasureError::MisplacedLandmark(LandmarkId::MetatarsaleTibiale));
+    }
+    ToelessPrint::of(foot, BallLine { medial, lateral }, length_mm).ok_or(MeasureError::MissingSkin("under the sole"))
+}
+
+/// A line across a slice of the print, from end to end.
+fn across(print: &ToelessPrint, slice: usize) -> Vec<DVec3> {
+    let (medial, lateral) = print.ends_mm[slice];
+    [medial, lateral].map(|y| DVec3::new(print.x_of(slice), y, 0.0)).to_vec()
+}
+
+#[cfg(test)]
+mod tests;

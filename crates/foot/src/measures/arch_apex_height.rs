@@ -1,0 +1,24 @@
+use super::{Measure, MeasureError, MeasureSpec, Measured, height};
+use crate::{Foot, LandmarkId, Landmarks};
+use base::Source;
+
+/// Medial arch height.
+pub(super) struct ArchApexHeight;
+
+const SPEC: MeasureSpec = MeasureSpec {
+    id: "arch_apex_height_mm",
+    label: "Medial arch height",
+    unit: "mm",
+    definition: "Height over the support plane of the highest point of the medial longitudinal arch, where the skin of the sole has turned up by 45°.",
+    source: Source::practice("Highest point of the medial edge of the sole"),
+};
+
+impl Measure for ArchApexHeight {
+    fn spec(&self) -> &'static MeasureSpec {
+        &SPEC
+    }
+
+    fn eval(&self, _foot: &Foot, landmarks: &Landmarks) -> Result<Measured, MeasureError> {
+        height(landmarks, LandmarkId::ArchApex)
+    }
+}
