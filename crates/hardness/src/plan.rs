@@ -79,3 +79,26 @@ fn default_transition() -> f64 {
 fn yes() -> bool {
     true
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_a_file_leaves_out_has_its_default() {
+        let plan: HardnessPlan = serde_json::from_str("{}").unwrap();
+        assert_eq!(plan, HardnessPlan::default());
+        let text = r#"{"regions": [{"id": 3, "points": [[0, 0], [9, 0], [0, 9]], "shore_a": 50}]}"#;
+        let plan: HardnessPlan = serde_json::from_str(text).unwrap();
+        let region = &plan.regions[0];
+        assert!(region.on && region.name.is_empty());
+        assert!((region.transition_mm - TRANSITION.default).abs() < 1e-12);
+        let again: HardnessPlan = serde_json::from_str(&serde_json::to_string(&plan).unwrap()).unwrap();
+        assert_eq!(again, plan);
+    }
+
+    #[test]
+    fn the_defaults_are_in_range() {
+        assert!(SHORE_A.accepts(SHORE_A.default) && TRANSITION.accepts(TRANSITION.default));
+    }
+}
