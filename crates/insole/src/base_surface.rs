@@ -1,5 +1,10 @@
-use crate::ArchSupport;
-use crate::params::{BASE_THICKNESS, CUP_DEPTH, MIN_THICKNESS, in_range};
+use crate::layout::Layout;
+use crate::params::{BASE_THICKNESS, MIN_THICKNESS, SMOOTHING, in_range};
+use crate::rim::{Near, Rim};
+use crate::skin::{bilinear, filled, smoothed};
+use crate::smooth::lesser;
+use crate::spline_grid::SplineGrid;
+use crate::{ArchSupport, Extreme};
 use base::Params;
 use foot::{LandmarkId, Landmarks, WeightBearing};
 use glam::DVec2;
@@ -34,7 +39,7 @@ pub enum SurfaceError {
         reason: String,
     },
     /// The outline is not one.
-    #[error("the outline has {points} points and encloses {area_mm2:.0} mm²: fit it anew")]
+    #[error("the outline has {points} points and encloses {area_mm2:.0} mm² counter-clockwise: fit it anew")]
     Outline {
         /// How many points it has.
         points: usize,
@@ -47,42 +52,104 @@ pub enum SurfaceError {
 }
 
 /// The bearing surface without elements: heel cup, medial arch, flat forefoot.
+///
+/// It is made in these steps, each smooth, so that the whole is twice continuously differentiable within 6 mm of the
+/// outline and inside it:
+///
+/// 1. the skin of the sole, gaps filled, a little larger round the heel (`heel_expansion_mm`), scaled down between heel and
+///    forefoot to the height the arch shall have;
+/// 2. plus a raised arch where the skin's own is too low, as under a flat foot with an arch set by hand;
+/// 3. no higher than the edge shall be there (rim of the cup, lateral edge, flank of the arch), then smoothed;
+/// 4. along the outline brought to the edge's height, whatever the skin there was;
+/// 5. run out into the flat forefoot.
+///
+/// Exact: the height at the arch apex (but for an apex beside the outline), the height of the edge along the outline, and
+/// z = 0 on the forefoot. Not guaranteed: that the surface lies nowhere above the skin; see [`BaseSurface::pressing`].
 #[derive(Clone, Debug)]
 pub struct BaseSurface {
     arch: ArchSupport,
     base_thickness_mm: f64,
     min_thickness_mm: f64,
-    cup_depth_mm: f64,
-    grid: Grid,
+    pressing: Extreme,
+    spline: SplineGrid,
 }
 
+/// Sample distance of the prepared surface, mm. Half of it changes the surface by less than 0.02 mm.
+const STEP_MM: f64 = 1.0;
+/// How far beyond the outline the surface is prepared, mm: the spline reaches two steps beyond a point, and a section
+/// drawn across the edge shall not end in it.
+const MARGIN_MM: f64 = 6.0;
+/// Width of the rounding between the skin and the edge's height, mm.
+const ROUNDING_MM: f64 = 5.0;
+/// The height of the edge is reached over this length, mm, plus the edge's height: a wall twice as steep as 45°.
+const LEAST_REACH_MM: f64 = 4.0;
+/// And over no more than this, mm, which also bounds the work.
+const MOST_REACH_MM: f64 = 16.0;
+/// The arch of the skin is not pressed lower than this share of itself: below, the lateral skin would lose its shape too.
+const LEAST_SCALE: f64 = 0.2;
+/// Least outline, mm²; a child's smallest insole has ten times as much.
+const LEAST_AREA_MM2: f64 = 500.0;
+/// Half length of the mean over the edge's shortfall along the outline, in points 2 mm apart.
+const EDGE_MEAN: usize = 3;
+/// Nearer to the outline than this, mm, the surface may stand above the skin without a word: that is the wall of the cup.
+const WALL_MM: f64 = 8.0;
+
 impl BaseSurface {
-    /// Prepares the surface.
+    /// Prepares the surface. A few milliseconds; afterwards [`BaseSurface::height`] is cheap.
     ///
     /// # Errors
     /// If a landmark needed is missing or impossible, the outline encloses nothing, or the sole lies elsewhere.
     pub fn new(input: &SurfaceInput) -> Result<BaseSurface, SurfaceError> {
+        let outline_error = |area_mm2| SurfaceError::Outline { points: input.outline.len(), area_mm2 };
+        let rim = Rim::new(input.outline).ok_or(outline_error(0.0))?;
+        if rim.area_mm2() < LEAST_AREA_MM2 {
+            return Err(outline_error(rim.area_mm2()));
+        }
         let apex =
             input.landmarks.get(&LandmarkId::ArchApex).ok_or(SurfaceError::LandmarkMissing(LandmarkId::ArchApex))?;
+        let arch = ArchSupport::new(apex.at.z, input.params, input.state);
+        let layout = Layout::new(
+            input.landmarks,
+            input.params,
+            |x| rim.half_width_at(x),
+            |p| rim.near(p).inside_mm,
+            arch.used_mm,
+        )?;
+        let (lo, hi) = rim.bounds();
+        let grid = Grid::over(lo - MARGIN_MM, hi + MARGIN_MM, STEP_MM);
+        let skin = Skin::new(input.sole, &rim)?;
+        let sigma = in_range(input.params, &SMOOTHING) / STEP_MM;
+
+        let worn = skin.under(&layout, &grid, arch.used_mm, sigma);
+        let values = finish(&rim, &layout, &grid, &worn, arch.used_mm);
+        let pressing = pressing(&rim, &grid, input.sole, &values);
         Ok(BaseSurface {
-            arch: ArchSupport::new(apex.at.z, input.params, input.state),
+            arch,
             base_thickness_mm: in_range(input.params, &BASE_THICKNESS),
             min_thickness_mm: in_range(input.params, &MIN_THICKNESS),
-            cup_depth_mm: in_range(input.params, &CUP_DEPTH),
-            grid: input.sole.clone(),
+            pressing,
+            spline: SplineGrid::new(&grid, &values),
         })
     }
 
-    /// Height of the bearing surface at `p`, foot frame, mm; finite everywhere.
+    /// Height of the bearing surface at `p`, foot frame, mm; finite everywhere. Further than 6 mm outside the outline's
+    /// bounding box it stays what it is there.
     #[must_use]
     pub fn height(&self, p: DVec2) -> f64 {
-        self.grid.sample(p).unwrap_or(self.cup_depth_mm).min(self.cup_depth_mm)
+        self.spline.at(p)
     }
 
     /// How high the medial arch is supported, and why.
     #[must_use]
     pub fn arch(&self) -> &ArchSupport {
         &self.arch
+    }
+
+    /// Where the surface stands highest above the scanned skin, 8 mm or more inside the outline: how far it presses into
+    /// the foot as scanned. Less than 0 mm where it touches nowhere.
+    #[must_use]
+    pub fn pressing(&self) -> Extreme {
+        self.pressing
     }
 
     /// From z = 0 down to the bottom, mm.
@@ -97,3 +164,134 @@ impl BaseSurface {
         self.min_thickness_mm
     }
 }
+
+/// The sole with its gaps filled.
+struct Skin<'a> {
+    sole: &'a Grid,
+    filled: Vec<f64>,
+}
+
+impl Skin<'_> {
+    fn new<'a>(sole: &'a Grid, rim: &Rim) -> Result<Skin<'a>, SurfaceError> {
+        let (lo, hi) = rim.bounds();
+        let over = sole.values.iter().enumerate().any(|(index, value)| {
+            let p = sole.at(index % sole.columns, index / sole.columns);
+            value.is_finite() && p.cmpge(lo).all() && p.cmple(hi).all()
+        });
+        match filled(sole) {
+            Some(filled) if over && sole.step_mm > 0.0 => Ok(Skin { sole, filled }),
+            _ => Err(SurfaceError::NoSole),
+        }
+    }
+
+    /// Steps 1 to 3: expanded, scaled, raised, cut at the edge's height, smoothed.
+    fn under(&self, layout: &Layout, grid: &Grid, arch: f64, sigma: f64) -> Vec<f64> {
+        let at = |p: DVec2| bilinear(self.sole, &self.filled, p);
+        let own = at(layout.apex);
+        let scale = if own > 0.0 { (arch / own).clamp(LEAST_SCALE, 1.0) } else { 1.0 };
+        let raise = arch - own * scale;
+        let cut = each(grid, |p| {
+            let scale = 1.0 - (1.0 - scale) * layout.arch_along(p.x);
+            let skin = at(layout.on_skin(p)) * scale + raise * layout.arch(p);
+            lesser(skin, layout.edge(p), ROUNDING_MM)
+        });
+        smoothed(&cut, grid.columns, grid.rows, sigma)
+    }
+}
+
+/// Steps 4 and 5 on the surface `worn`, and the little that cutting and smoothing took away at the apex.
+///
+/// With X = worn + δ·arch the surface after step 4 is `X(p) + (edge − X)(q) · b(p)`, q being the outline's point nearest to
+/// p and b falling from 1 on the outline to 0. It is linear in δ, so the δ that gives the height wanted at the apex is
+/// found by one division.
+fn finish(rim: &Rim, layout: &Layout, grid: &Grid, worn: &[f64], arch: f64) -> Vec<f64> {
+    let worn_at = |p: DVec2| bilinear(grid, worn, p);
+    let shortfall = mean_along(&rim.points.iter().map(|&q| layout.edge(q) - worn_at(q)).collect::<Vec<_>>());
+    let arch_on_rim: Vec<f64> = rim.points.iter().map(|&q| layout.arch(q)).collect();
+
+    let near = rim.near(layout.apex);
+    let b = fade(layout, layout.apex, near);
+    let missing = arch - worn_at(layout.apex) - rim.value(&shortfall, near) * b;
+    let gain = layout.arch(layout.apex) - rim.value(&arch_on_rim, near) * b;
+    // On the outline itself the edge's height rules and δ does nothing.
+    const LEAST_GAIN: f64 = 0.1;
+    let delta = if gain > LEAST_GAIN { missing / gain } else { arch - worn_at(layout.apex) };
+
+    let matters = |p: DVec2| layout.rear(p) > 0.0;
+    let near = rim.near_nodes(grid, MOST_REACH_MM, matters);
+    (0..worn.len())
+        .map(|index| {
+            let p = grid.at(index % grid.columns, index / grid.columns);
+            let rear = layout.rear(p);
+            if rear <= 0.0 {
+                return 0.0;
+            }
+            let raised = worn[index] + delta * layout.arch(p);
+            let edge = near[index].map_or(0.0, |near| {
+                let b = fade(layout, p, near);
+                if b > 0.0 { b * (rim.value(&shortfall, near) - delta * rim.value(&arch_on_rim, near)) } else { 0.0 }
+            });
+            (raised + edge) * rear
+        })
+        .collect()
+}
+
+/// 1 on the outline, 0 from some way inside on, falling as a parabola; outside it goes on with the same slope, so that
+/// there is no crease along the outline.
+fn fade(layout: &Layout, p: DVec2, near: Near) -> f64 {
+    let reach = (LEAST_REACH_MM + layout.edge(p)).clamp(LEAST_REACH_MM, MOST_REACH_MM);
+    let t = 1.0 - near.inside_mm / reach;
+    if t <= 0.0 {
+        0.0
+    } else if t < 1.0 {
+        t * t
+    } else {
+        2.0 * t - 1.0
+    }
+}
+
+/// The running mean along a closed row of numbers.
+fn mean_along(values: &[f64]) -> Vec<f64> {
+    let count = values.len();
+    let window = 2 * EDGE_MEAN + 1;
+    (0..count)
+        .map(|index| {
+            (0..window).map(|k| values[(index + k + count * window - EDGE_MEAN) % count]).sum::<f64>() / window as f64
+        })
+        .collect()
+}
+
+fn pressing(rim: &Rim, grid: &Grid, sole: &Grid, values: &[f64]) -> Extreme {
+    let near = rim.near_nodes(grid, WALL_MM, |_| true);
+    let inside =
+        |index: usize, p: DVec2| near[index].map_or_else(|| rim_contains(rim, p), |near| near.inside_mm >= WALL_MM);
+    let mut most = Extreme { mm: f64::NEG_INFINITY, at: DVec2::ZERO };
+    for (index, value) in values.iter().enumerate() {
+        let at = grid.at(index % grid.columns, index / grid.columns);
+        if let Some(skin) = sole.sample(at)
+            && value - skin > most.mm
+            && inside(index, at)
+        {
+            most = Extreme { mm: value - skin, at };
+        }
+    }
+    most
+}
+
+fn rim_contains(rim: &Rim, p: DVec2) -> bool {
+    rim.near(p).inside_mm > 0.0
+}
+
+/// The value of `f` at every node.
+fn each(grid: &Grid, f: impl Fn(DVec2) -> f64) -> Vec<f64> {
+    let mut values = Vec::with_capacity(grid.columns * grid.rows);
+    for row in 0..grid.rows {
+        for column in 0..grid.columns {
+            values.push(f(grid.at(column, row)));
+        }
+    }
+    values
+}
+
+#[cfg(test)]
+mod tests;

@@ -15,12 +15,18 @@
 mod arch;
 mod base_surface;
 pub mod elements;
+mod layout;
 mod params;
+mod rim;
+mod skin;
 mod smooth;
+mod spline_grid;
 mod surface;
+#[cfg(test)]
+mod test_foot;
 
 pub use arch::{ArchBound, ArchSupport, arch_fill};
 pub use base_surface::{BaseSurface, SurfaceError, SurfaceInput};
 pub use elements::{Element, ElementItem, Handle, HandleKind};
 pub use params::PARAMS;
-pub use surface::{SOLID_MIN_MM, Surface, Thinnest};
+pub use surface::{Extreme, SOLID_MIN_MM, Surface};

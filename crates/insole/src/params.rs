@@ -164,3 +164,25 @@ pub(crate) fn in_range(params: &Params, spec: &ParamSpec) -> f64 {
 pub(crate) fn given(params: &Params, spec: &ParamSpec) -> Option<f64> {
     params.get(spec.id).copied().filter(|value| value.is_finite()).map(|value| value.clamp(spec.min, spec.max))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn ids_are_unique_and_defaults_in_range() {
+        for (index, spec) in PARAMS.iter().enumerate() {
+            assert!(PARAMS[..index].iter().all(|other| other.id != spec.id), "{} twice", spec.id);
+            assert!(spec.accepts(spec.default) && spec.step > 0.0 && !spec.help.is_empty(), "{}", spec.id);
+        }
+    }
+
+    #[test]
+    fn values_are_brought_into_range() {
+        let with = |value: f64| [(CUP_DEPTH.id.to_owned(), value)].into_iter().collect::<Params>();
+        for (given, used) in [(14.0, 14.0), (-3.0, 0.0), (99.0, 25.0), (f64::NAN, 12.0), (f64::INFINITY, 12.0)] {
+            assert!((in_range(&with(given), &CUP_DEPTH) - used).abs() < 1e-15);
+        }
+        assert!(super::given(&Params::new(), &CUP_DEPTH).is_none());
+    }
+}

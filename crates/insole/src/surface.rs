@@ -19,10 +19,10 @@ pub struct Surface {
     placed: Vec<Placed>,
 }
 
-/// The thinnest place of an insole.
+/// An extreme value and its place.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-pub struct Thinnest {
-    /// Thickness as designed, mm; may be less than 0 where a recess goes through.
+pub struct Extreme {
+    /// The value, mm.
     pub mm: f64,
     /// Where, foot frame, mm.
     pub at: DVec2,
@@ -82,12 +82,12 @@ impl Surface {
         self.designed(p) - self.bottom(p)
     }
 
-    /// The thinnest of `points`, the first of them where several are alike; `None` without points.
+    /// The thinnest of `points` as designed (below 0 where a recess goes through), the first of them where several are alike; `None` without points.
     #[must_use]
-    pub fn thinnest(&self, points: impl IntoIterator<Item = DVec2>) -> Option<Thinnest> {
+    pub fn thinnest(&self, points: impl IntoIterator<Item = DVec2>) -> Option<Extreme> {
         points
             .into_iter()
-            .map(|at| Thinnest { mm: self.thickness(at), at })
+            .map(|at| Extreme { mm: self.thickness(at), at })
             .reduce(|least, next| if next.mm < least.mm { next } else { least })
     }
 
@@ -105,5 +105,63 @@ impl Surface {
 impl std::fmt::Debug for Surface {
     fn fmt(&self, formatter: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         formatter.debug_struct("Surface").field("base", &self.base).field("elements", &self.placed.len()).finish()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::test_foot::TestFoot;
+    use base::Params;
+
+    fn item(kind: &str, params: &[(&str, f64)]) -> ElementItem {
+        let params: Params = params.iter().map(|&(id, value)| (id.to_owned(), value)).collect();
+        ElementItem { id: 1, kind: kind.to_owned(), on: true, params }
+    }
+
+    fn surface(items: &[ElementItem]) -> (Surface, Report) {
+        let mut report = Report::default();
+        let base = Arc::new(TestFoot::new().surface().unwrap());
+        (Surface::new(base, items, &mut report), report)
+    }
+
+    const FLAT: DVec2 = DVec2::new(215.0, 5.0);
+
+    #[test]
+    fn elements_add_up_and_the_ones_that_are_off_do_nothing() {
+        let pad = item("metatarsal_pad", &[]);
+        let relief = item("relief", &[("x_mm", 160.0), ("y_mm", 0.0)]);
+        let off = ElementItem { on: false, ..pad.clone() };
+        let (plain, _) = surface(&[]);
+        let (both, report) = surface(&[pad.clone(), relief.clone(), off]);
+        assert!(report.notes.is_empty());
+        let pads = elements::by_id("metatarsal_pad").unwrap();
+        let reliefs = elements::by_id("relief").unwrap();
+        for p in [DVec2::new(160.0, 0.0), DVec2::new(150.0, 10.0), DVec2::new(140.0, 3.0)] {
+            let expected = plain.top(p) + pads.height(&pad.params, p) + reliefs.height(&relief.params, p);
+            assert!((both.top(p) - expected).abs() < 1e-12);
+            assert!((both.thickness(p) - expected - 4.0).abs() < 1e-12);
+        }
+    }
+
+    #[test]
+    fn a_relief_through_the_insole_is_told_while_the_solid_stays_valid() {
+        let deep = item("relief", &[("x_mm", FLAT.x), ("y_mm", FLAT.y), ("depth_mm", 6.0)]);
+        let (surface, _) = surface(&[deep]);
+        assert!((surface.thickness(FLAT) + 2.0).abs() < 1e-9, "designed: 4 mm of base less 6 mm");
+        assert!((surface.top(FLAT) - surface.bottom(FLAT) - SOLID_MIN_MM).abs() < 1e-12);
+        let points = (0..60).map(|i| DVec2::new(185.0 + f64::from(i), 5.0));
+        let thinnest = surface.thinnest(points).unwrap();
+        assert!((thinnest.mm + 2.0).abs() < 1e-9 && thinnest.at.distance(FLAT) < 14.0);
+        assert!(surface.thinnest([]).is_none());
+    }
+
+    #[test]
+    fn a_kind_from_a_later_version_is_left_out_and_told() {
+        let (with, report) = surface(&[item("of_a_later_version", &[("height_mm", 9.0)])]);
+        let (without, _) = surface(&[]);
+        assert_eq!(report.notes.len(), 1);
+        assert!(report.notes[0].text.contains("of_a_later_version"));
+        assert!((with.top(FLAT) - without.top(FLAT)).abs() < 1e-15);
     }
 }

@@ -248,3 +248,50 @@ fn ball_line(landmarks: &Landmarks) -> Option<(DVec2, DVec2)> {
     let at = |id| landmarks.get(&id).map(|mark| mark.at.truncate());
     Some((at(LandmarkId::MetatarsaleTibiale)?, at(LandmarkId::MetatarsaleFibulare)?))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use foot::Landmark;
+
+    fn landmarks() -> Landmarks {
+        [
+            (LandmarkId::HeelCentre, DVec2::new(38.0, 0.0)),
+            (LandmarkId::MetatarsaleTibiale, DVec2::new(180.0, 40.0)),
+            (LandmarkId::MetatarsaleFibulare, DVec2::new(180.0, -50.0)),
+        ]
+        .into_iter()
+        .map(|(id, at)| (id, Landmark { at: at.extend(10.0), confidence: 1.0, by_hand: false }))
+        .collect()
+    }
+
+    #[test]
+    fn the_pad_is_placed_behind_the_heads_between_the_second_and_third_ray() {
+        let params = MetatarsalPad.place(&landmarks());
+        assert!((params["x_mm"] - 172.5).abs() < 1e-9 && (params["y_mm"] - 4.0).abs() < 1e-9);
+        let setback = MetatarsalPad::setback_mm(&landmarks(), &params).unwrap();
+        assert!((5.0..=10.0).contains(&setback), "{setback} mm behind the heads");
+        let mut too_far = params.clone();
+        too_far.insert("x_mm".to_owned(), 184.0);
+        assert!((MetatarsalPad::setback_mm(&landmarks(), &too_far).unwrap() + 4.0).abs() < 1e-9);
+        assert!(MetatarsalPad::setback_mm(&Landmarks::new(), &params).is_none());
+    }
+
+    #[test]
+    fn the_crest_has_the_height_and_the_front_is_the_steeper_end() {
+        let pad = Pad::read(&defaults(PARAMS));
+        assert!((pad.height_at(pad.crest()) - 6.0).abs() < 1e-12);
+        let steepest = |from: f64, to: f64| {
+            let at = |s: f64| pad.height_at(pad.front - pad.axis * (pad.length * s));
+            (0..100)
+                .map(|i| from + (to - from) * f64::from(i) / 100.0)
+                .map(|s| ((at(s + 1e-5) - at(s)) / (1e-5 * pad.length)).abs())
+                .fold(0.0, f64::max)
+        };
+        let (front, rear) = (steepest(0.0, FRONT_SHARE), steepest(FRONT_SHARE, 1.0));
+        // A quartic's steepest slope over its foot length is 8/(3√3) ≈ 1.54 times the mean one.
+        let quartic = 8.0 / (3.0 * 3.0_f64.sqrt());
+        assert!((front - quartic * 6.0 / (50.0 * FRONT_SHARE)).abs() < 0.01, "{front}");
+        assert!((rear - quartic * 6.0 / (50.0 * (1.0 - FRONT_SHARE))).abs() < 0.01, "{rear}");
+    }
+}

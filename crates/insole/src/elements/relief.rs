@@ -7,8 +7,8 @@ use glam::DVec2;
 /// An oval recess under a spot that must carry less: full depth under the spot and a margin round it, then a smooth
 /// blend up to the surface.
 ///
-/// Inner oval: the spot's half axes plus the margin. Outer oval: plus the blend. Between them the depth falls with a
-/// quintic in `(ρ₁ − 1) / ((ρ₁ − 1) + (1 − ρ₂))`, ρ₁ and ρ₂ being the ovals' gauge functions.
+/// Inner oval: the spot's half axes plus the margin. Outer oval: plus the blend. Between them the depth falls as a quintic
+/// in the share of the way from the inner to the outer oval along the ray from the centre.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Relief;
 
@@ -226,14 +226,35 @@ impl Oval {
         let from_centre = p - self.centre;
         let local = DVec2::new(from_centre.dot(self.axis), from_centre.dot(self.axis.perp()));
         let inner = self.half + DVec2::splat(self.margin);
-        let beyond_inner = (local / inner).length() - 1.0;
-        if beyond_inner <= 0.0 {
+        let to_inner = (local / inner).length();
+        if to_inner <= 1.0 {
             return -self.depth;
         }
-        let within_outer = 1.0 - (local / (inner + DVec2::splat(self.blend))).length();
-        if within_outer <= 0.0 {
+        let to_outer = (local / (inner + DVec2::splat(self.blend))).length();
+        if to_outer >= 1.0 {
             return 0.0;
         }
-        self.depth * (step(beyond_inner / (beyond_inner + within_outer)) - 1.0)
+        self.depth * (step((1.0 - 1.0 / to_inner) / (1.0 / to_outer - 1.0 / to_inner)) - 1.0)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn full_depth_under_spot_and_margin_then_up_within_the_blend() {
+        let oval = Oval::read(&defaults(PARAMS));
+        // Spot 18 × 14 mm, margin 4, blend 12, depth 3.
+        for (along, across) in [(0.0, 0.0), (12.9, 0.0), (0.0, 10.9), (-12.9, 0.0)] {
+            assert!((oval.height_at(oval.centre + DVec2::new(along, across)) + 3.0).abs() < 1e-12);
+        }
+        // Half way through the blend, half the depth.
+        for half_way in [DVec2::new(13.0 + 6.0, 0.0), DVec2::new(0.0, 11.0 + 6.0)] {
+            let height = oval.height_at(oval.centre + half_way);
+            assert!((height + 1.5).abs() < 1e-12, "{height}");
+        }
+        assert!(oval.height_at(oval.centre + DVec2::new(25.1, 0.0)).abs() < 1e-12);
+        assert!(oval.height_at(oval.centre + DVec2::new(0.0, 23.1)).abs() < 1e-12);
     }
 }
