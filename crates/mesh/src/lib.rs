@@ -42,6 +42,7 @@ pub mod shapes;
 mod sniff;
 pub mod stl;
 mod tri_mesh;
+mod weld;
 
 pub use closed_mesh::{ClosedMesh, LEAST_AREA_MM2, MeshFault};
 pub use cut::{Cut, Keep, SNAP_MM, boundary_loops, cut};

@@ -175,7 +175,10 @@ fn entry_distance(node: &Node, origin: DVec3, inverse: DVec3) -> Option<f64> {
     for axis in 0..3 {
         let near = (node.lo[axis] - origin[axis]) * inverse[axis];
         let far = (node.hi[axis] - origin[axis]) * inverse[axis];
-        // 0 · ∞: the ray runs within the side of the box, which counts as inside; min and max pass over the NaN.
+        if near.is_nan() || far.is_nan() {
+            // 0 · ∞: the ray runs in a side of the box, which counts as inside.
+            continue;
+        }
         enter = enter.max(near.min(far));
         leave = leave.min(near.max(far));
     }

@@ -14,11 +14,10 @@
 //! the first word alone, which real binary files start with too, gives no place with an error, refuses files whose
 //! normals are not numbers, and writes no header.
 
-use crate::first_seen::FirstSeen;
 use crate::read_error::{Place, ReadCause, ReadError};
+use crate::weld::Welder;
 use crate::{TriMesh, sniff};
 use base::{Report, Severity, Work};
-use glam::DVec3;
 use std::io::{self, Write};
 
 /// Bytes of the header and the count.
@@ -45,11 +44,8 @@ pub fn read_stl(name: &str, bytes: &[u8], work: &Work, report: &mut Report) -> R
         Ok(Kind::Text) => read_text(bytes, work, report),
         Err(fault) => Err(fault),
     };
-    welder.and_then(|welder| welder.finish(report)).map_err(|(place, cause)| ReadError {
-        name: name.to_owned(),
-        place,
-        cause,
-    })
+    let mesh = welder.and_then(|welder| finished(welder, report));
+    mesh.map_err(|(place, cause)| ReadError { name: name.to_owned(), place, cause })
 }
 
 /// Writes a binary STL of exactly 84 + 50·n bytes.
@@ -305,67 +301,19 @@ fn is_blank(byte: u8) -> bool {
     byte.is_ascii_whitespace() || byte == 0x0b
 }
 
-/// Gathers triangles given by coordinates into shared vertices.
-struct Welder {
-    seen: FirstSeen,
-    positions: Vec<DVec3>,
-    triangles: Vec<[u32; 3]>,
-    /// Triangles left out because two corners are the same.
-    degenerate: usize,
-    /// Triangles kept although their three corners lie in a line.
-    without_area: usize,
-}
-
-impl Welder {
-    fn for_triangles(count: usize) -> Self {
-        // A closed surface has half as many vertices as triangles; a scan has few more.
-        let vertices = count / 2 + 3;
-        Welder {
-            seen: FirstSeen::with_room_for(vertices),
-            positions: Vec::with_capacity(vertices),
-            triangles: Vec::with_capacity(count),
-            degenerate: 0,
-            without_area: 0,
-        }
+fn finished(welder: Welder, report: &mut Report) -> Result<TriMesh, Fault> {
+    let welded = welder.finish();
+    if welded.mesh.triangles().is_empty() {
+        return Err((Place::File, ReadCause::NoTriangles { degenerate: welded.degenerate }));
     }
-
-    /// Adds a triangle by the bits of its corners' coordinates, all finite.
-    #[inline]
-    fn add(&mut self, corners: [[u32; 3]; 3]) {
-        const MINUS_ZERO: u32 = 0x8000_0000;
-        let keys = corners.map(|corner| corner.map(|bits| if bits == MINUS_ZERO { 0 } else { bits }));
-        let [a, b, c] = keys;
-        if a == b || b == c || c == a {
-            self.degenerate += 1;
-            return;
-        }
-        let points = keys.map(|key| DVec3::from_array(key.map(|bits| f64::from(f32::from_bits(bits)))));
-        let triangle = [0, 1, 2].map(|k| {
-            let (number, is_new) = self.seen.number(keys[k]);
-            if is_new {
-                self.positions.push(points[k]);
-            }
-            number
-        });
-        let has_area = (points[1] - points[0]).cross(points[2] - points[0]) != DVec3::ZERO;
-        self.without_area += usize::from(!has_area);
-        self.triangles.push(triangle);
+    if welded.degenerate > 0 {
+        let text = format!("{} triangles with two corners in the same place were left out", welded.degenerate);
+        report.add(Severity::Info, "stl_degenerate_triangles", text, "");
     }
-
-    fn finish(self, report: &mut Report) -> Result<TriMesh, Fault> {
-        let Welder { positions, triangles, degenerate, without_area, .. } = self;
-        if triangles.is_empty() {
-            return Err((Place::File, ReadCause::NoTriangles { degenerate }));
-        }
-        if degenerate > 0 {
-            let text = format!("{degenerate} triangles with two corners in the same place were left out");
-            report.add(Severity::Info, "stl_degenerate_triangles", text, "");
-        }
-        if without_area > 0 {
-            let text =
-                format!("{without_area} triangles have no area because their corners lie in a line; they were kept");
-            report.add(Severity::Info, "stl_triangles_without_area", text, "");
-        }
-        Ok(TriMesh::from_parts(positions, triangles))
+    if welded.without_area > 0 {
+        let count = welded.without_area;
+        let text = format!("{count} triangles have no area because their corners lie in a line; they were kept");
+        report.add(Severity::Info, "stl_triangles_without_area", text, "");
     }
+    Ok(welded.mesh)
 }

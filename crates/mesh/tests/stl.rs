@@ -4,9 +4,9 @@
 
 use base::{Report, Work};
 use glam::DVec3;
-use proptest::prelude::*;
 use mesh::stl::{read_stl, write_stl};
 use mesh::{ClosedMesh, Place, ReadCause, ReadError, TriMesh, shapes};
+use proptest::prelude::*;
 use std::io::Cursor;
 
 fn read(bytes: &[u8]) -> Result<TriMesh, ReadError> {
@@ -197,6 +197,17 @@ fn a_text_file_without_its_end_is_read_and_reported() {
     let bytes = text.trim_end().strip_suffix("endsolid a name with words").unwrap().as_bytes();
     assert_eq!(read(bytes).unwrap(), cube_as_read());
     assert_eq!(notes(bytes), ["stl_no_end"]);
+}
+
+#[test]
+fn triangles_that_share_nothing_keep_all_their_vertices() {
+    let count = 5000;
+    let at = |k: usize| DVec3::new((k % 173) as f64, (k / 173) as f64, (k % 7) as f64 * 0.5);
+    let soup = TriMesh::new(
+        (0..3 * count).map(at).collect(),
+        (0..count as u32).map(|k| [3 * k, 3 * k + 1, 3 * k + 2]).collect(),
+    );
+    assert_eq!(read(&written(soup.as_ref().unwrap(), "soup")), Ok(soup.unwrap()));
 }
 
 #[test]
