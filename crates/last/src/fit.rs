@@ -251,9 +251,10 @@ fn samples(silhouette: &[DVec2], foot_mm: f64) -> Vec<Sample> {
         if share <= OUTER_END {
             samples.push(Sample { at: DVec2::new(x, outer), agrees: true });
         }
-        let along = ((share - WAIST_TUCK.0) / (WAIST_TUCK.1 - WAIST_TUCK.0)).clamp(0.0, 1.0);
-        let tuck_mm = WAIST_TUCK_SHARE * foot_mm * (0.5 - 0.5 * libm::cos(2.0 * PI * along));
-        samples.push(Sample { at: DVec2::new(x, inner - tuck_mm), agrees: along == 0.0 || along == 1.0 });
+        let along = (share - WAIST_TUCK.0) / (WAIST_TUCK.1 - WAIST_TUCK.0);
+        let agrees = along <= 0.0 || along >= 1.0;
+        let depth = if agrees { 0.0 } else { 0.5 - 0.5 * libm::cos(2.0 * PI * along) };
+        samples.push(Sample { at: DVec2::new(x, inner - WAIST_TUCK_SHARE * foot_mm * depth), agrees });
     }
     samples
 }

@@ -1,4 +1,24 @@
 //! Size systems, last outlines, their fit to a foot and their editing.
+//!
+//! A [`Size`] names a length in a [`SizeSystem`]; millimetres are the truth. An [`Outline`] is the insole's edge in plan: a
+//! closed curve with continuous curvature. [`fit`] finds one for a foot out of a family whose numbers ([`PARAMS`]) are
+//! those of the trade; each of them can be decided by hand, and the rest is fitted round it.
+//!
+//! ```
+//! use foot::{Landmark, LandmarkId, Landmarks};
+//! use last::{FootPlan, Size, fit};
+//! let tip = Landmark { at: glam::DVec3::new(261.0, 18.0, 12.0), confidence: 1.0, by_hand: false };
+//! let landmarks = Landmarks::from([(LandmarkId::Akropodion, tip)]);
+//! let allowance_mm = 12.0;
+//! let size = Size::propose("paris", 261.0, allowance_mm)?;
+//! assert_eq!(size.to_string(), "paris:41");
+//! let foot = FootPlan { silhouette: &[], landmarks: &landmarks };
+//! let fitted = fit(&foot, size.last_length_mm(allowance_mm)?, &base::Params::new())?;
+//! assert!((fitted.length_mm - 273.0).abs() < 1e-9);
+//! assert!(fitted.outline.contains(glam::DVec2::new(130.0, 0.0)));
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
+
 mod family;
 mod fit;
 mod outline;

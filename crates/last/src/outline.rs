@@ -75,6 +75,39 @@ impl Outline {
         Ok(Outline { spline, polygon: Polygon::new(corners), parameters, lengths_mm })
     }
 
+    /// An outline that follows a drawn one, such as a shoe's own insole out of a drawing, with as few of 12 to 96 evenly
+    /// spaced knots as bring it within `within_mm`, and how far it lies off the drawing at most, mm. A drawing with corners is
+    /// rounded there, so check that distance.
+    ///
+    /// # Errors
+    /// As [`Outline::through`].
+    pub fn following(drawn: &[DVec2], within_mm: f64) -> Result<(Outline, f64), OutlineError> {
+        let mut drawn = drawn.to_vec();
+        drawn.dedup();
+        while drawn.len() > 1 && drawn.first() == drawn.last() {
+            drawn.pop();
+        }
+        // Refuses what is no closed line before it is measured.
+        ClosedSpline::through(&drawn)?;
+        let mut best: Option<(Outline, f64)> = None;
+        let mut refused = None;
+        for count in FOLLOWING_KNOTS {
+            match Outline::through(&evenly(&drawn, count)) {
+                Ok(outline) => {
+                    let off = drawn.iter().map(|&p| outline.signed_distance_mm(p).abs()).fold(0.0, f64::max);
+                    if off <= within_mm {
+                        return Ok((outline, off));
+                    }
+                    if best.as_ref().is_none_or(|(_, least)| off < *least) {
+                        best = Some((outline, off));
+                    }
+                }
+                Err(error) => refused = Some(error),
+            }
+        }
+        best.ok_or_else(|| refused.unwrap_or(OutlineError::Curve(SplineError::TooFew { count: drawn.len() })))
+    }
+
     /// The knots, counter-clockwise.
     #[must_use]
     pub fn knots(&self) -> &[DVec2] {
@@ -231,4 +264,23 @@ impl Outline {
         }
         Outline::through(&knots)
     }
+}
+
+/// Numbers of knots tried for a drawn outline, fewest first: few are handier to edit and smoother.
+const FOLLOWING_KNOTS: [usize; 7] = [12, 16, 24, 32, 48, 64, 96];
+
+/// `count` points at even distances along a closed polygon.
+fn evenly(corners: &[DVec2], count: usize) -> Vec<DVec2> {
+    let whole_mm: f64 = edges(corners).map(|(a, b)| a.distance(b)).sum();
+    let mut points = Vec::with_capacity(count);
+    let mut passed_mm = 0.0;
+    for (a, b) in edges(corners) {
+        let edge_mm = a.distance(b);
+        while points.len() < count && points.len() as f64 * whole_mm / count as f64 <= passed_mm + edge_mm {
+            let into_mm = points.len() as f64 * whole_mm / count as f64 - passed_mm;
+            points.push(if edge_mm > 0.0 { a.lerp(b, into_mm / edge_mm) } else { a });
+        }
+        passed_mm += edge_mm;
+    }
+    points
 }

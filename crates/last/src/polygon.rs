@@ -49,14 +49,15 @@ fn meeting(a: DVec2, b: DVec2, c: DVec2, d: DVec2) -> Option<DVec2> {
     if of_c * of_d > 0.0 || of_a * of_b > 0.0 {
         return None;
     }
-    if of_c == of_d {
-        // On one line (both products are zero there): they meet if the spans along it overlap.
+    let apart = of_c - of_d;
+    if apart == 0.0 {
+        // On one line (all four are zero there): they meet if the spans along it overlap.
         let along = b - a;
         let (s, t) = ((c - a).dot(along), (d - a).dot(along));
         let overlap = s.max(t) >= 0.0 && s.min(t) <= along.length_squared();
         return overlap.then_some(c);
     }
-    Some(c.lerp(d, of_c / (of_c - of_d)))
+    Some(c.lerp(d, of_c / apart))
 }
 
 /// A simple closed polygon, with boxes round runs of its edges so that far ones are passed over.
@@ -74,6 +75,9 @@ const RUN: usize = 8;
 /// Samples along the side of a tile of the distance grid. Smaller: more tiles that look at all edges; larger: more edges
 /// kept for each tile. 6 … 12 cost the same.
 const TILE: usize = 8;
+
+/// Added to what counts as near, mm, so that rounding never leaves a tile without an edge.
+const ROUNDING_MM: f64 = 1e-6;
 
 impl Polygon {
     pub(crate) fn new(corners: Vec<DVec2>) -> Polygon {
@@ -151,7 +155,7 @@ impl Polygon {
                     *distance = square_distance(a, b, centre);
                     least = least.min(*distance);
                 }
-                let reach = least.sqrt() + diameter;
+                let reach = least.sqrt() + diameter + ROUNDING_MM;
                 near.clear();
                 near.extend((0..distances.len()).filter(|&i| distances[i] <= reach * reach).map(|i| self.edge(i)));
                 // Where no edge comes near, one answer holds for the whole tile.
@@ -171,17 +175,13 @@ impl Polygon {
 
     /// Least and greatest y where the polygon meets the line at `x`.
     pub(crate) fn span_at_x(&self, x: f64) -> Option<(f64, f64)> {
-        let mut span: Option<(f64, f64)> = None;
-        for (a, b) in edges(&self.corners) {
-            if (a.x - x) * (b.x - x) > 0.0 {
-                continue;
-            }
-            let (y, other) = if a.x == b.x { (a.y, b.y) } else { (a.y + (b.y - a.y) * (x - a.x) / (b.x - a.x), b.y) };
-            let other = if a.x == b.x { other } else { y };
-            let (lo, hi) = span.unwrap_or((y, y));
-            span = Some((lo.min(y).min(other), hi.max(y).max(other)));
+        let (mut lo, mut hi) = (f64::INFINITY, f64::NEG_INFINITY);
+        for (a, b) in edges(&self.corners).filter(|(a, b)| (a.x - x) * (b.x - x) <= 0.0) {
+            // Not a number for an edge along the line, and then without effect: the edges beside it bring its ends.
+            let y = a.y + (b.y - a.y) * ((x - a.x) / (b.x - a.x));
+            (lo, hi) = (lo.min(y), hi.max(y));
         }
-        span
+        (lo <= hi).then_some((lo, hi))
     }
 }
 
