@@ -18,6 +18,7 @@
 //! ```
 
 mod anatomy;
+mod knobs;
 mod params;
 mod random;
 mod scan;
@@ -30,10 +31,10 @@ mod truth;
 
 pub use params::{PARAMS, PhantomFault, PhantomParams, random};
 pub use scan::{Scan, ScanSwitches};
-pub use truth::{ARCH_SPAN, HEEL_BREADTH_SHARE, HEEL_SHARE, Truth};
+pub use truth::{ARCH_SPAN, HEEL_BREADTH_SHARE, HEEL_SHARE, MIDFOOT_SPAN, Truth};
 
-use anatomy::Knobs;
 use glam::{DVec2, DVec3, dvec2};
+use knobs::Knobs;
 use skin::{Skin, farthest};
 use solid::{Places, Sloped, Tissue};
 

@@ -24,11 +24,11 @@ pub struct PhantomParams {
     pub instep_height_mm: f64,
     /// Breadth over both malleoli, mm.
     pub ankle_width_mm: f64,
+    /// Breadth of the lateral band the foot stands on, where the print is narrowest, mm.
+    pub midfoot_width_mm: f64,
 
     /// Height at which the leg ends, mm.
     pub leg_height_mm: f64,
-    /// Breadth of the lateral band the foot stands on between heel and ball, mm; about.
-    pub midfoot_width_mm: f64,
     /// Angle of the hallux towards the second toe against the first metatarsal, degrees.
     pub hallux_valgus_deg: f64,
     /// How much the rays spread, 0 (close together) … 1 (splay foot).
@@ -103,7 +103,7 @@ const PROPORTIONS: [(&str, f64, f64); 5] = [
     ("heel_breadth_mm", 0.20, 0.34),
     ("instep_height_mm", 0.19, 0.33),
     ("ankle_width_mm", 0.21, 0.35),
-    ("midfoot_width_mm", 0.0, 0.32),
+    ("midfoot_width_mm", 0.02, 0.21),
 ];
 
 /// Why there is no phantom with the parameters asked for.
@@ -149,7 +149,7 @@ pub enum PhantomFault {
 
 impl PhantomParams {
     /// The numbers by id, in the order of [`PARAMS`].
-    fn values(&self) -> impl Iterator<Item = (&'static ParamSpec, f64)> {
+    pub(super) fn values(&self) -> impl Iterator<Item = (&'static ParamSpec, f64)> {
         let singles = [
             self.foot_length_mm,
             self.ball_breadth_mm,
@@ -205,8 +205,8 @@ pub fn random(seed: u64) -> PhantomParams {
     let instep_height_mm = foot_length_mm * about(0.255, 0.015);
     let ankle_width_mm = foot_length_mm * about(0.274, 0.012);
     // A high arch comes with a narrow band, with some freedom.
-    let midfoot_width_mm =
-        (ball_breadth_mm * (0.62 - 4.0 * (arch_height_mm / foot_length_mm)) * about(1.0, 0.1)).max(10.0);
+    let midfoot_width_mm = (ball_breadth_mm * (0.62 - 4.0 * (arch_height_mm / foot_length_mm)) * about(1.0, 0.1))
+        .clamp(10.0, 0.2 * foot_length_mm);
     let toe_length = std::array::from_fn(|_| about(1.0, 0.04));
     let side = if stream.next() & 1 == 0 { Side::Left } else { Side::Right };
     // Most people have straight toes: a clawed one now and then.

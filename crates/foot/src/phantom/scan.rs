@@ -1,8 +1,8 @@
 use super::Phantom;
 use super::random::SplitMix64;
 use super::skin::Skin;
-use super::solid::{Group, Piece, Sloped};
-use super::surface::{Lattice, skin_mesh, used};
+use super::solid::{Group, Piece, Sloped, Strand};
+use super::surface::{Lattice, largest_piece, skin_mesh, used};
 use base::{LengthUnit, Side};
 use glam::{DAffine3, DMat3, DVec2, DVec3, dvec2, dvec3};
 use mesh::TriMesh;
@@ -126,7 +126,7 @@ impl Phantom {
         })?;
         let radii = dvec3(stream.between(3.0, 7.0), stream.between(3.0, 7.0), stream.between(3.0, 7.0));
         let step = step.min(2.0);
-        let lump = Group::new(vec![Piece::ellipsoid(at, radii, 0.0, 1.0)]);
+        let lump = Group::new(vec![Strand::of(Piece::ellipsoid(at, radii, 0.0), 1.0)]);
         let half = radii + DVec3::splat(2.5 * step);
         Some(skin_mesh(&lump, &Lattice::even(at - half, at + half, step)))
     }
@@ -153,7 +153,8 @@ impl Phantom {
                 }
             }
         }
-        let (positions, triangles) = used(&positions, triangles);
+        // Without what it sees of the floor under the arch.
+        let (positions, triangles) = largest_piece(positions, triangles);
         TriMesh::new(positions, triangles).unwrap_or_default()
     }
 }

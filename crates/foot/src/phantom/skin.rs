@@ -11,6 +11,20 @@ pub(super) trait Skin {
     fn sloped(&self, p: DVec3) -> Sloped;
 }
 
+/// A skin seen from within.
+pub(super) struct InsideOut<'a>(pub(super) &'a dyn Skin);
+
+impl Skin for InsideOut<'_> {
+    fn distance(&self, p: DVec3) -> f64 {
+        -self.0.distance(p)
+    }
+
+    fn sloped(&self, p: DVec3) -> Sloped {
+        let Sloped(distance, slope) = self.0.sloped(p);
+        Sloped(-distance, -slope)
+    }
+}
+
 /// A point nearer to the skin than this is on it, mm.
 const ON_SKIN_MM: f64 = 1e-9;
 /// Tilt of the skin against the direction of search at which an extreme is found, radians: at a bend of 50 mm radius

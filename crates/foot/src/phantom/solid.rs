@@ -9,40 +9,39 @@ enum Shape {
     Ellipsoid { centre: DVec3, axes: DMat3, radii: DVec3 },
 }
 
-/// One shape, with the width over which it runs into what was there before and a sphere that holds it.
+/// One shape, with a sphere that holds it.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Piece {
     shape: Shape,
-    blend_mm: f64,
     centre: DVec3,
     bound_mm: f64,
 }
 
 impl Piece {
     /// A round cone from `a` (radius `ra`) to `b` (radius `rb`).
-    pub(super) fn cone(a: DVec3, ra: f64, b: DVec3, rb: f64, blend_mm: f64) -> Piece {
+    pub(super) fn cone(a: DVec3, ra: f64, b: DVec3, rb: f64) -> Piece {
         let length = a.distance(b).max(1e-6);
         let along = (b - a) / length;
         // A taper of 1 or more means that one end's sphere holds the other: the limit keeps the formula finite.
         let taper = ((ra - rb) / length).clamp(-0.999, 0.999);
         let lean = taper / (1.0 - taper * taper).sqrt();
         let shape = Shape::RoundCone { start: a, along, length, radius: ra, taper, lean };
-        Piece { shape, blend_mm, centre: (a + b) / 2.0, bound_mm: length / 2.0 + ra.max(ra - taper * length) }
+        Piece { shape, centre: (a + b) / 2.0, bound_mm: length / 2.0 + ra.max(ra - taper * length) }
     }
 
     /// An ellipsoid turned by `yaw` radians about z.
-    pub(super) fn ellipsoid(centre: DVec3, radii: DVec3, yaw: f64, blend_mm: f64) -> Piece {
+    pub(super) fn ellipsoid(centre: DVec3, radii: DVec3, yaw: f64) -> Piece {
         let axes = DMat3::from_cols(
             DVec3::new(libm::cos(yaw), libm::sin(yaw), 0.0),
             DVec3::new(-libm::sin(yaw), libm::cos(yaw), 0.0),
             DVec3::Z,
         );
-        Piece::tilted_ellipsoid(centre, radii, axes, blend_mm)
+        Piece::tilted_ellipsoid(centre, radii, axes)
     }
 
     /// An ellipsoid with its semi-axes along the columns of the rotation `axes`.
-    pub(super) fn tilted_ellipsoid(centre: DVec3, radii: DVec3, axes: DMat3, blend_mm: f64) -> Piece {
-        Piece { shape: Shape::Ellipsoid { centre, axes, radii }, blend_mm, centre, bound_mm: radii.max_element() }
+    pub(super) fn tilted_ellipsoid(centre: DVec3, radii: DVec3, axes: DMat3) -> Piece {
+        Piece { shape: Shape::Ellipsoid { centre, axes, radii }, centre, bound_mm: radii.max_element() }
     }
 
     fn field<V: Value>(&self, p: DVec3) -> V {
@@ -141,37 +140,99 @@ fn smooth_max<V: Value>(a: V, b: V, k: f64) -> V {
     smooth_min(a.negated(), b.negated(), k).negated()
 }
 
-/// Pieces run smoothly into one another in their order, and a sphere that holds them.
+/// Pieces that share their joints (a tendon, a ray, a toe), run over `blend_mm` into the strands before.
+#[derive(Clone, Debug)]
+pub(super) struct Strand {
+    pieces: Vec<Piece>,
+    blend_mm: f64,
+    centre: DVec3,
+    bound_mm: f64,
+}
+
+impl Strand {
+    /// One piece.
+    pub(super) fn of(piece: Piece, blend_mm: f64) -> Strand {
+        Strand { pieces: vec![piece], blend_mm, centre: piece.centre, bound_mm: piece.bound_mm }
+    }
+
+    /// Round cones along a smooth curve through `knots` (place, radius), which it passes evenly (Catmull and Rom 1974).
+    pub(super) fn through(knots: &[(DVec3, f64)], blend_mm: f64) -> Strand {
+        // More make no visible difference at the bends of a foot.
+        const STEPS: usize = 6;
+        let knot = |i: isize| knots[i.clamp(0, knots.len() as isize - 1) as usize];
+        let at = |i: usize, t: f64| {
+            let [a, b, c, d] = [-1, 0, 1, 2].map(|offset| knot(i as isize + offset));
+            let (t2, t3) = (t * t, t * t * t);
+            let weights =
+                [2.0 * t2 - t - t3, 2.0 - 5.0 * t2 + 3.0 * t3, t + 4.0 * t2 - 3.0 * t3, t3 - t2].map(|w| w / 2.0);
+            let of = |value: fn((DVec3, f64)) -> DVec3| {
+                [a, b, c, d].into_iter().zip(weights).fold(DVec3::ZERO, |sum, (knot, w)| sum + w * value(knot))
+            };
+            (of(|(place, _)| place), of(|(_, radius)| DVec3::splat(radius)).x)
+        };
+        let pieces: Vec<Piece> = (0..knots.len().saturating_sub(1))
+            .flat_map(|i| (0..STEPS).map(move |step| (i, step as f64 / STEPS as f64)))
+            .map(|(i, t)| {
+                let ((from, thick), (to, thin)) = (at(i, t), at(i, t + 1.0 / STEPS as f64));
+                Piece::cone(from, thick, to, thin)
+            })
+            .collect();
+        let (centre, bound_mm) = ball_round(pieces.iter().map(|piece| (piece.centre, piece.bound_mm)));
+        Strand { pieces, blend_mm, centre, bound_mm }
+    }
+
+    fn field<V: Value>(&self, p: DVec3) -> V {
+        // Likely nearest piece first: it rules most of the others out.
+        let at_least = |piece: &Piece| piece.centre.distance(p) - piece.bound_mm;
+        let likely = (0..self.pieces.len()).map(|i| (i, at_least(&self.pieces[i])));
+        let (first, _) = likely.fold((0, f64::INFINITY), |least, next| if next.1 < least.1 { next } else { least });
+        let near = self.pieces.get(first).map_or(V::of(f64::INFINITY, || DVec3::ZERO), |piece| piece.field(p));
+        self.pieces.iter().fold(near, |near, piece| {
+            if at_least(piece) >= near.value() {
+                return near;
+            }
+            let d: V = piece.field(p);
+            if d.value() < near.value() { d } else { near }
+        })
+    }
+}
+
+/// A ball that holds `balls`.
+fn ball_round(balls: impl Iterator<Item = (DVec3, f64)> + Clone) -> (DVec3, f64) {
+    let lo = balls.clone().fold(DVec3::INFINITY, |lo, (centre, radius)| lo.min(centre - radius));
+    let hi = balls.clone().fold(DVec3::NEG_INFINITY, |hi, (centre, radius)| hi.max(centre + radius));
+    let middle = (lo + hi) / 2.0;
+    (middle, balls.map(|(centre, radius)| middle.distance(centre) + radius).fold(0.0, f64::max))
+}
+
+/// Strands run smoothly into one another in their order.
 #[derive(Clone, Debug)]
 pub(super) struct Group {
-    pieces: Vec<Piece>,
+    strands: Vec<Strand>,
     centre: DVec3,
     bound_mm: f64,
 }
 
 impl Group {
-    pub(super) fn new(pieces: Vec<Piece>) -> Group {
-        let lo = pieces.iter().fold(DVec3::INFINITY, |lo, piece| lo.min(piece.centre - piece.bound_mm));
-        let hi = pieces.iter().fold(DVec3::NEG_INFINITY, |hi, piece| hi.max(piece.centre + piece.bound_mm));
-        let centre = (lo + hi) / 2.0;
-        // What blending adds lies within the hull of the pieces and half a blend.
-        let reach = |piece: &Piece| centre.distance(piece.centre) + piece.bound_mm + piece.blend_mm / 2.0;
-        let bound_mm = pieces.iter().map(reach).fold(0.0, f64::max);
-        Group { pieces, centre, bound_mm }
+    pub(super) fn new(strands: Vec<Strand>) -> Group {
+        // What blending adds lies within half a blend of the strands.
+        let balls = strands.iter().map(|strand| (strand.centre, strand.bound_mm + strand.blend_mm / 2.0));
+        let (centre, bound_mm) = ball_round(balls);
+        Group { strands, centre, bound_mm }
     }
 
-    /// Distance of `p` from the group; anything above `within` if it is farther than that.
+    /// Distance of `p` from the group; infinite if it is farther than `within`.
     fn field<V: Value>(&self, p: DVec3, within: f64) -> V {
         let reach = within + self.bound_mm;
         let nothing = V::of(f64::INFINITY, || DVec3::ZERO);
-        if self.centre.distance_squared(p) > reach * reach {
+        if reach <= 0.0 || self.centre.distance_squared(p) > reach * reach {
             return nothing;
         }
-        self.pieces.iter().fold(nothing, |near, piece| {
-            // Beyond this nothing of the piece is left in the blend.
-            let reach = near.value() + piece.blend_mm + piece.bound_mm;
-            if reach >= 0.0 && piece.centre.distance_squared(p) < reach * reach {
-                smooth_min(near, piece.field(p), piece.blend_mm)
+        self.strands.iter().fold(nothing, |near, strand| {
+            // Beyond this nothing of the strand is left in the blend.
+            let reach = near.value() + strand.blend_mm + strand.bound_mm;
+            if reach >= 0.0 && strand.centre.distance_squared(p) < reach * reach {
+                smooth_min(near, strand.field(p), strand.blend_mm)
             } else {
                 near
             }
@@ -179,43 +240,48 @@ impl Group {
     }
 }
 
-/// The underside: level with the support plane, vaulted on the medial side.
+/// The vault of the medial arch: a hollow under the foot, open on the medial side.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Sole {
-    /// Height of the vault at its crown, mm.
+pub(super) struct Vault {
+    /// Height of its crown, mm.
     pub(super) height_mm: f64,
-    /// Where the vault begins behind, is highest, and ends in front, mm along x.
+    /// Where it begins behind, is highest, and ends in front, mm along x.
     pub(super) along_mm: [f64; 3],
-    /// Lateral edge of the vault at x = 0 and its slope (mm per mm of x): medial of the lateral band.
+    /// Its lateral edge at x = 0, mm.
     pub(super) edge_mm: f64,
-    /// Slope of that edge.
+    /// Slope of that edge, mm per mm of x.
     pub(super) edge_slope: f64,
-    /// Distance over which the vault rises from its lateral edge, mm.
+    /// Distance over which it rises from its lateral edge, mm.
     pub(super) rise_mm: f64,
 }
 
-impl Sole {
-    /// Height over the support plane under which there is no tissue, mm, and its slope along x and y.
+/// How deep under the support plane the vault begins, mm: so that it meets the plane at a slope and leaves the sole
+/// outside it alone.
+const VAULT_FROM_MM: f64 = 8.0;
+
+impl Vault {
+    /// Height over the support plane under which the vault leaves no tissue, mm, and its slope along x and y.
     fn height(&self, p: DVec2) -> (f64, DVec2) {
         let [behind, crown, front] = self.along_mm;
         let reach = if p.x < crown { behind - crown } else { front - crown };
         let u = (p.x - crown) / reach;
         let t = ((p.y - self.edge_mm - self.edge_slope * p.x) / self.rise_mm).clamp(0.0, 1.0);
         if u >= 1.0 || t <= 0.0 {
-            return (0.0, DVec2::ZERO);
+            return (-VAULT_FROM_MM, DVec2::ZERO);
         }
         let (open, across) = (1.0 - u * u, t * t * (3.0 - 2.0 * t));
         let (lengthwise, turn) = (open * open, 6.0 * t * (1.0 - t) / self.rise_mm);
         let along_x = -4.0 * u * open / reach * across - lengthwise * turn * self.edge_slope;
-        (self.height_mm * lengthwise * across, self.height_mm * dvec2(along_x, lengthwise * turn))
+        let full = self.height_mm + VAULT_FROM_MM;
+        (full * lengthwise * across - VAULT_FROM_MM, full * dvec2(along_x, lengthwise * turn))
     }
 
-    /// Bound on how fast the sole rises, for turning a height into a distance.
+    /// Bound on how fast the vault rises, for turning a height into a distance.
     fn steepest(&self) -> f64 {
         let [behind, crown, front] = self.along_mm;
         let across = 1.5 / self.rise_mm;
-        let along = 1.54 / (crown - behind).min(front - crown);
-        self.height_mm * (across * across + along * along).sqrt()
+        let along = 1.54 / (crown - behind).min(front - crown) + across * self.edge_slope.abs();
+        (self.height_mm + VAULT_FROM_MM) * (across * across + along * along).sqrt()
     }
 }
 
@@ -227,8 +293,8 @@ pub(super) struct Tissue {
     pub(super) body: Group,
     /// The five toes, hallux first.
     pub(super) toes: [Group; 5],
-    /// The underside.
-    pub(super) sole: Sole,
+    /// The medial arch's hollow.
+    pub(super) vault: Vault,
     /// Where the leg ends, mm.
     pub(super) top_mm: f64,
     /// Where to look for what.
@@ -273,11 +339,13 @@ impl Places {
 /// How far apart two toes lie that just begin to touch skin to skin, mm. Small: toes stay apart.
 const TOE_BLEND_MM: f64 = 0.8;
 /// Width of the webs between the toes and the ball, mm.
-const WEB_BLEND_MM: f64 = 6.0;
+const WEB_BLEND_MM: f64 = 7.0;
+/// How softly the vault turns into the medial wall of the foot, mm.
+const VAULT_BLEND_MM: f64 = 16.0;
 /// How softly the sole turns into the walls of the foot, mm.
-const SOLE_BLEND_MM: f64 = 7.0;
+const SOLE_BLEND_MM: f64 = 6.0;
 /// The same under the toes, which carry less and have smaller pulps, mm.
-const PULP_BLEND_MM: f64 = 2.5;
+const PULP_BLEND_MM: f64 = 4.0;
 /// Where webs meet the floor, mm: only to keep slopes continuous.
 const FLOOR_BLEND_MM: f64 = 0.5;
 /// The rim of the cut through the leg, mm.
@@ -289,16 +357,17 @@ impl Tissue {
         (self.body.field(p, f64::INFINITY), self.toes::<f64>(p, f64::INFINITY))
     }
 
-    /// Signed distance to the skin, negative inside, or that and its slope: of the right sign everywhere and never
-    /// much steeper than 1 mm per mm.
+    /// Signed distance to the skin, negative inside, or that and its slope: of the right sign everywhere, and outside
+    /// never much steeper than 1 mm per mm.
     pub(super) fn field<V: Value>(&self, p: DVec3) -> V {
         let body: V = self.body.field(p, f64::INFINITY);
-        let steep = self.sole.steepest();
+        let steep = self.vault.steepest();
         let level = 1.0 / (1.0 + steep * steep).sqrt();
-        let (height, rise) = self.sole.height(p.truncate());
+        let (height, rise) = self.vault.height(p.truncate());
         let under = V::of((height - p.z) * level, || rise.extend(-1.0) * level);
-        let body = smooth_max(body, under, SOLE_BLEND_MM);
+        let body = smooth_max(body, under, VAULT_BLEND_MM);
         let below = V::of(-p.z, || DVec3::NEG_Z);
+        let body = smooth_max(body, below, SOLE_BLEND_MM);
         let toes = smooth_max(self.toes::<V>(p, body.value() + WEB_BLEND_MM), below, PULP_BLEND_MM);
         let skin = smooth_max(smooth_min(body, toes, WEB_BLEND_MM), below, FLOOR_BLEND_MM);
         smooth_max(skin, V::of(p.z - self.top_mm, || DVec3::Z), CUT_BLEND_MM)

@@ -173,7 +173,7 @@ fn settle(skin: &dyn Skin, lattice: &Lattice, index: [f32; 3]) -> DVec3 {
 }
 
 /// The triangles hanging together with the most others, and the vertices they use.
-fn largest_piece(positions: Vec<DVec3>, triangles: Vec<[u32; 3]>) -> (Vec<DVec3>, Vec<[u32; 3]>) {
+pub(super) fn largest_piece(positions: Vec<DVec3>, triangles: Vec<[u32; 3]>) -> (Vec<DVec3>, Vec<[u32; 3]>) {
     let mut leader: Vec<u32> = (0..positions.len() as u32).collect();
     fn find(leader: &mut [u32], mut v: u32) -> u32 {
         while leader[v as usize] != v {

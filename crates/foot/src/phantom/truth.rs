@@ -1,7 +1,7 @@
 //! What there is to find on a phantom, read off its function of space: the truth a finder or a measure is held against.
 
 use super::Phantom;
-use super::skin::{Skin, farthest, first_hit, highest_summit, normal, summit};
+use super::skin::{InsideOut, Skin, farthest, first_hit, highest_summit, normal, summit};
 use crate::{LandmarkId, PRINT_HEIGHT_MM, SILHOUETTE_HEIGHT_MM};
 use glam::{DVec2, DVec3, dvec2, dvec3};
 use serde::Serialize;
@@ -38,8 +38,10 @@ pub struct Truth {
     pub arch_apex_height_mm: f64,
     /// Height of the instep.
     pub instep_height_mm: f64,
-    /// Breadth over both malleoli along y.
+    /// Breadth over both malleoli along y, each at its centre's height.
     pub ankle_breadth_mm: f64,
+    /// Breadth of the print where it is narrowest between [`MIDFOOT_SPAN`] of foot length, from its lateral border.
+    pub midfoot_width_mm: f64,
     /// Middle third of the toeless print over the whole toeless print (Cavanagh and Rodgers 1987), print as in *heel centre*.
     pub arch_index: f64,
 }
@@ -50,6 +52,8 @@ pub const HEEL_SHARE: f64 = 0.30;
 pub const HEEL_BREADTH_SHARE: f64 = 0.20;
 /// The arch's apex lies between these shares of foot length.
 pub const ARCH_SPAN: [f64; 2] = [0.25, 0.65];
+/// The midfoot is narrowest between these shares of foot length.
+pub const MIDFOOT_SPAN: [f64; 2] = [0.34, 0.62];
 
 /// The measures that building a phantom must meet, and the landmarks that come with them.
 #[derive(Clone, Copy, Debug)]
@@ -63,8 +67,12 @@ pub(super) struct Asked {
     pub(super) instep: DVec3,
     pub(super) arch_apex: DVec3,
     pub(super) ankle_breadth_mm: f64,
+    pub(super) midfoot_width_mm: f64,
 }
 
+/// Held in a level section.
+const LEVEL: DVec3 = dvec3(1.0, 1.0, 0.0);
+/// Held in a section across the foot.
 const ACROSS: DVec3 = dvec3(0.0, 1.0, 1.0);
 
 /// Measures a phantom whose frame is found.
@@ -77,8 +85,8 @@ pub(super) fn asked(phantom: &Phantom) -> Asked {
     let fibulare = farthest(phantom, places.mt5_lateral, DVec3::NEG_Y, free);
     let hallux = farthest(phantom, places.toe_tips[0] + dvec3(-12.0, 10.0, 0.0), DVec3::Y, free);
     let fifth = farthest(phantom, places.toe_tips[4] + dvec3(-10.0, -6.0, 0.0), DVec3::NEG_Y, free);
-    let medial = farthest(phantom, places.malleolus_medial, DVec3::Y, free);
-    let lateral = farthest(phantom, places.malleolus_lateral, DVec3::NEG_Y, free);
+    let medial = farthest(phantom, places.malleolus_medial, DVec3::Y, LEVEL);
+    let lateral = farthest(phantom, places.malleolus_lateral, DVec3::NEG_Y, LEVEL);
     let heel = |x: f64| {
         let medial = farthest(phantom, dvec3(x, places.heel_medial.y, places.heel_medial.z), DVec3::Y, ACROSS);
         let lateral = farthest(phantom, dvec3(x, places.heel_lateral.y, places.heel_lateral.z), DVec3::NEG_Y, ACROSS);
@@ -95,7 +103,20 @@ pub(super) fn asked(phantom: &Phantom) -> Asked {
         instep: instep(phantom, foot_length_mm / 2.0),
         arch_apex: arch_apex(phantom, foot_length_mm, places.medial_column),
         ankle_breadth_mm: medial.y - lateral.y,
+        midfoot_width_mm: midfoot_width(phantom, foot_length_mm),
     }
+}
+
+/// Breadth of the print's lateral part where that is narrowest between [`MIDFOOT_SPAN`] of foot length, mm.
+fn midfoot_width(phantom: &Phantom, foot_length_mm: f64) -> f64 {
+    let width = |x: f64| {
+        let beside = dvec3(x, -0.35 * foot_length_mm, PRINT_HEIGHT_MM);
+        let Some(border) = first_hit(phantom, beside, DVec3::Y, 0.6 * foot_length_mm) else { return 0.0 };
+        let inside = border + dvec3(0.0, 0.5, 0.0);
+        first_hit(&InsideOut(phantom), inside, DVec3::Y, foot_length_mm).map_or(0.0, |edge| edge.y - border.y)
+    };
+    let [from, to] = MIDFOOT_SPAN.map(|share| share * foot_length_mm);
+    width(highest_summit(from, to, 5.0, 0.05, &|x| -width(x)))
 }
 
 /// Everything there is to know, given what was measured while building.
@@ -127,6 +148,7 @@ pub(super) fn truth(phantom: &Phantom, asked: &Asked) -> Truth {
         arch_apex_height_mm: asked.arch_apex.z,
         instep_height_mm: asked.instep.z,
         ankle_breadth_mm: asked.ankle_breadth_mm,
+        midfoot_width_mm: asked.midfoot_width_mm,
         arch_index: print.arch_index,
     }
 }
