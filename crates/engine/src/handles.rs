@@ -11,8 +11,10 @@ use insole::ElementItem;
 
 /// The vertical handle of an element has this id; the others are the element's own.
 const HEIGHT: &str = "height";
-/// Numbers of an element that are its height, with the sign they act with.
-const HEIGHT_PARAMS: [(&str, f64); 2] = [("height_mm", 1.0), ("depth_mm", -1.0)];
+/// Numbers of an element that are its height.
+const HEIGHT_PARAMS: [&str; 2] = ["height_mm", "depth_mm"];
+/// An element that rises less than this in its middle has no handle there: a small drag would be a large change.
+const LEAST_RISE: f64 = 0.2;
 /// The cup's handle stands this far inside the outline, mm.
 const CUP_INSET_MM: f64 = 2.0;
 
@@ -54,14 +56,10 @@ pub(crate) fn move_edit(
             let item = foot.elements.iter().find(|item| item.id == *id).ok_or_else(gone)?;
             let element = insole::elements::by_id(&item.kind).ok_or_else(gone)?;
             let params = if handle == HEIGHT {
-                let (spec, sign) = height_spec(item).ok_or_else(gone)?;
+                let peak = Peak::of(item).ok_or_else(gone)?;
                 let shaped = derived.shaped.as_ref().ok_or_else(gone)?;
-                let now = element_handles(item, shaped)
-                    .into_iter()
-                    .find(|handle| handle.moves == Moves::Vertical)
-                    .ok_or_else(gone)?;
-                let value = value_of(&item.params, spec) + sign * (to.z - now.at[2]);
-                Params::from([(spec.id.to_owned(), within(spec, value))])
+                let up = to.z - shaped.surface.top(peak.at);
+                Params::from([(peak.spec.id.to_owned(), within(peak.spec, peak.value + up / peak.rise))])
             } else {
                 element.drag(&item.params, handle, to.truncate())
             };
@@ -105,19 +103,13 @@ fn landmark_handles(derived: &Derived) -> Vec<HandleView> {
 
 fn element_handles(item: &ElementItem, shaped: &Shaped) -> Vec<HandleView> {
     let Some(element) = insole::elements::by_id(&item.kind) else { return Vec::new() };
-    let in_plan = element.handles(&item.params);
-    let vertical = height_spec(item).zip(in_plan.first()).map(|((spec, _), first)| HandleView {
+    let vertical = Peak::of(item).map(|peak| HandleView {
         target: Target::Element { id: item.id, handle: HEIGHT.to_owned() },
-        label: format!(
-            "{} {} {:.1} {}",
-            element.label(),
-            spec.label.to_lowercase(),
-            value_of(&item.params, spec),
-            spec.unit
-        ),
+        label: format!("{} {} {:.1} {}", element.label(), peak.spec.label.to_lowercase(), peak.value, peak.spec.unit),
         moves: Moves::Vertical,
-        at: on_top(shaped, first.at),
+        at: on_top(shaped, peak.at),
     });
+    let in_plan = element.handles(&item.params);
     let plan = in_plan.iter().map(|handle| HandleView {
         target: Target::Element { id: item.id, handle: handle.id.to_owned() },
         label: format!("{}: {}", element.label(), handle.label),
@@ -155,9 +147,29 @@ fn surface_handles(foot: &FootCase, derived: &Derived, shaped: &Shaped) -> Vec<H
     all
 }
 
-fn height_spec(item: &ElementItem) -> Option<(&'static ParamSpec, f64)> {
-    let specs = insole::elements::by_id(&item.kind)?.params();
-    HEIGHT_PARAMS.iter().find_map(|&(id, sign)| Some((specs.iter().find(|spec| spec.id == id)?, sign)))
+/// Where an element's height is taken hold of: the middle of its extent.
+struct Peak {
+    at: DVec2,
+    spec: &'static ParamSpec,
+    value: f64,
+    /// How far the surface rises there for each mm of the number; negative for a depth.
+    rise: f64,
+}
+
+impl Peak {
+    fn of(item: &ElementItem) -> Option<Peak> {
+        let element = insole::elements::by_id(&item.kind)?;
+        let spec = element.params().iter().find(|spec| HEIGHT_PARAMS.contains(&spec.id))?;
+        let (lo, hi) = element.bounds(&item.params);
+        let at = 0.5 * (lo + hi);
+        let value = value_of(&item.params, spec);
+        // The rise is asked for at the middle of the range, since the number itself may be 0.
+        let middle = 0.5 * (spec.min + spec.max);
+        let mut params = item.params.clone();
+        params.insert(spec.id.to_owned(), middle);
+        let rise = element.height(&params, at) / middle;
+        (rise.abs() > LEAST_RISE).then_some(Peak { at, spec, value, rise })
+    }
 }
 
 fn on_top(shaped: &Shaped, at: DVec2) -> [f64; 3] {

@@ -10,7 +10,7 @@ use foot::measures::{MeasureError, MeasureSpec, Measured};
 use foot::{Foot, Landmark, LandmarkId, Landmarks, WeightBearing};
 use glam::{DVec2, DVec3};
 use hardness::{HardnessField, HardnessPlan, Steepest};
-use insole::{BaseSurface, ElementItem, Surface, SurfaceInput, Extreme};
+use insole::{BaseSurface, ElementItem, Extreme, Surface, SurfaceInput};
 use last::Fitted;
 use making::SolidPlan;
 use mesh::{Grid, TriMesh};
