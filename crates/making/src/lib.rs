@@ -12,6 +12,8 @@ pub mod formats;
 mod model;
 mod solid_check;
 mod solid_plan;
+#[cfg(test)]
+mod test_model;
 
 pub use formats::{Format, Part};
 pub use model::{MakeModel, Reading, SideModel};

@@ -38,3 +38,21 @@ pub fn check_solid(solid: &ClosedMesh, outline: &[DVec2]) -> SolidCheck {
             .max((hi_mm.truncate() - hi).abs().max_element()),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::check_solid;
+    use crate::test_model::side;
+
+    #[test]
+    fn a_solid_is_measured_and_compared_with_its_outline() {
+        let insole = side(260.0);
+        let check = check_solid(&insole.solid, &insole.outline);
+        assert!((check.hi_mm.x - check.lo_mm.x - 260.0).abs() < 0.01);
+        assert!((check.lo_mm.z + 4.0).abs() < 1e-12 && check.hi_mm.z > 10.9 && check.hi_mm.z <= 11.0);
+        assert!(check.outline_deviation_mm < 0.01, "{}", check.outline_deviation_mm);
+        assert!(check.volume_mm3 > 4.0 * 17_000.0 && check.triangles == insole.solid.mesh().triangles().len());
+        let moved: Vec<_> = insole.outline.iter().map(|p| *p + glam::DVec2::new(0.0, 1.5)).collect();
+        assert!((check_solid(&insole.solid, &moved).outline_deviation_mm - 1.5).abs() < 0.01);
+    }
+}

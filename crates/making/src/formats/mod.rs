@@ -106,7 +106,7 @@ fn sides(model: &MakeModel) -> impl Iterator<Item = (Side, &SideModel)> {
     model.sides.iter().filter_map(|(side, insole)| Some((side, insole.as_ref()?)))
 }
 
-/// `title` in lower-case ASCII letters, digits and single hyphens, for file names; `insole` if nothing is left of it.
+/// Stem of a file name: `title` in lower-case ASCII letters, digits and single hyphens; `insole` if nothing is left of it.
 #[must_use]
 pub fn slug(title: &str) -> String {
     const LONGEST: usize = 40;

@@ -1,17 +1,6 @@
 use super::*;
+use crate::test_model::blob;
 use proptest::prelude::*;
-
-/// An insole-like closed curve: a superposition of few waves on an ellipse, `count` points.
-fn blob(length: f64, width: f64, waist: f64, count: usize) -> Vec<DVec2> {
-    (0..count)
-        .map(|i| {
-            let angle = std::f64::consts::TAU * i as f64 / count as f64;
-            let (sin, cos) = libm::sincos(angle);
-            let across = width / 2.0 * (1.0 - waist * libm::exp(-8.0 * cos * cos));
-            DVec2::new(length / 2.0 * (1.0 + cos), across * sin)
-        })
-        .collect()
-}
 
 fn rectangle(x: f64, y: f64) -> Vec<DVec2> {
     vec![DVec2::ZERO, DVec2::new(x, 0.0), DVec2::new(x, y), DVec2::new(0.0, y)]

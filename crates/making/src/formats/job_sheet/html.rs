@@ -1,0 +1,93 @@
+//! Text into HTML: everything that comes from outside passes through [`escaped`].
+
+use std::fmt::Write;
+
+/// `text` with the characters that mean something in HTML, in text and in quoted attributes, written out. Control
+/// characters that HTML does not allow become spaces.
+pub(super) fn escaped(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for c in text.chars() {
+        match c {
+            '&' => out.push_str("&amp;"),
+            '<' => out.push_str("&lt;"),
+            '>' => out.push_str("&gt;"),
+            '"' => out.push_str("&quot;"),
+            '\'' => out.push_str("&#39;"),
+            '\n' | '\t' => out.push(c),
+            c if c.is_control() => out.push(' '),
+            c => out.push(c),
+        }
+    }
+    out
+}
+
+/// A number with `digits` after the point and its unit; a dash for what is not a number.
+pub(super) fn number(value: f64, digits: usize, unit: &str) -> String {
+    if !value.is_finite() {
+        return "–".to_owned();
+    }
+    let text = format!("{value:.digits$}");
+    // No minus before a number that shows as zero.
+    let text = if text.trim_start_matches('-').chars().all(|c| c == '0' || c == '.') {
+        text.trim_start_matches('-').to_owned()
+    } else {
+        text.replace('-', "\u{2212}")
+    };
+    match unit {
+        "" => text,
+        "°" => text + unit,
+        unit => format!("{text}\u{a0}{}", escaped(unit)),
+    }
+}
+
+/// A number without digits that say nothing: `12`, `0.85`.
+pub(super) fn short(value: f64, unit: &str) -> String {
+    let digits = (0..3).find(|&digits| (value * POWERS[digits]).fract().abs() < 1e-9).unwrap_or(2);
+    number(value, digits, unit)
+}
+
+const POWERS: [f64; 3] = [1.0, 10.0, 100.0];
+
+/// A table. Cells are HTML already; the first cell of each row names it. Nothing for no rows.
+pub(super) fn table(out: &mut String, class: &str, head: &[&str], rows: &[Vec<String>]) {
+    if rows.is_empty() {
+        return;
+    }
+    let _ = write!(out, "<table class=\"{class}\"><thead><tr>");
+    for cell in head {
+        let _ = write!(out, "<th scope=\"col\">{cell}</th>");
+    }
+    out.push_str("</tr></thead><tbody>\n");
+    for row in rows {
+        out.push_str("<tr>");
+        for (column, cell) in row.iter().enumerate() {
+            let _ =
+                if column == 0 { write!(out, "<th scope=\"row\">{cell}</th>") } else { write!(out, "<td>{cell}</td>") };
+        }
+        out.push_str("</tr>\n");
+    }
+    out.push_str("</tbody></table>\n");
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn nothing_of_a_text_is_taken_for_markup() {
+        assert_eq!(escaped("<b a='1' b=\"2\">&amp;"), "&lt;b a=&#39;1&#39; b=&quot;2&quot;&gt;&amp;amp;");
+        assert_eq!(escaped("Größe 42½\u{0}\u{1b}"), "Größe 42½  ");
+    }
+
+    #[test]
+    fn numbers_are_short_and_never_minus_zero() {
+        assert_eq!(number(-0.04, 1, "mm"), "0.0\u{a0}mm");
+        assert_eq!(number(-3.25, 1, "°"), "\u{2212}3.2°");
+        assert_eq!(number(f64::NAN, 1, "mm"), "–");
+        assert_eq!(
+            (short(12.0, ""), short(0.85, ""), short(7.5, "mm")),
+            ("12".into(), "0.85".into(), "7.5\u{a0}mm".into())
+        );
+        assert_eq!(short(1.0 / 3.0, ""), "0.33");
+    }
+}
