@@ -9,6 +9,46 @@
 //! 2. [`Surface::new`] puts the elements on it: cheap enough for every pointer move;
 //! 3. [`Surface::top`], [`Surface::bottom`] and [`Surface::thickness`] answer at any point.
 //!
+//! ```
+//! use base::{Params, Report};
+//! use foot::{Landmark, LandmarkId, Landmarks, WeightBearing};
+//! use glam::{DVec2, DVec3};
+//! use insole::{BaseSurface, ElementItem, Surface, SurfaceInput, elements};
+//! use std::sync::Arc;
+//!
+//! // A sole by formula: flat but for an arch 20 mm high on the medial side.
+//! let mut sole = mesh::Grid::over(DVec2::new(0.0, -45.0), DVec2::new(260.0, 45.0), 1.0);
+//! for index in 0..sole.values.len() {
+//!     let p = sole.at(index % sole.columns, index / sole.columns);
+//!     sole.values[index] = (20.0 - (p - DVec2::new(108.0, 30.0)).length_squared() / 60.0).max(0.0) as f32;
+//! }
+//! let at = |x, y, z| Landmark { at: DVec3::new(x, y, z), confidence: 1.0, by_hand: false };
+//! let landmarks: Landmarks = [
+//!     (LandmarkId::HeelCentre, at(38.0, 0.0, 0.0)),
+//!     (LandmarkId::ArchApex, at(108.0, 30.0, 20.0)),
+//!     (LandmarkId::MetatarsaleTibiale, at(192.0, 43.0, 0.0)),
+//!     (LandmarkId::MetatarsaleFibulare, at(168.0, -45.0, 0.0)),
+//! ]
+//! .into();
+//! let outline = [(0.0, -32.0), (265.0, -42.0), (265.0, 42.0), (0.0, 32.0)].map(|(x, y)| DVec2::new(x, y));
+//!
+//! let base = BaseSurface::new(&SurfaceInput {
+//!     sole: &sole,
+//!     landmarks: &landmarks,
+//!     outline: &outline,
+//!     params: &Params::new(),
+//!     state: WeightBearing::Full,
+//! })?;
+//! assert_eq!(base.arch().used_mm, 19.0);
+//!
+//! let pad = &elements::MetatarsalPad as &dyn elements::Element;
+//! let item = ElementItem { id: 1, kind: pad.id().to_owned(), on: true, params: pad.place(&landmarks) };
+//! let surface = Surface::new(Arc::new(base), &[item], &mut Report::default());
+//! assert!((surface.top(DVec2::new(108.0, 30.0)) - 19.0).abs() < 0.1);
+//! assert!((surface.thickness(DVec2::new(230.0, 0.0)) - 4.0).abs() < 1e-9);
+//! # Ok::<(), insole::SurfaceError>(())
+//! ```
+//!
 //! What is guaranteed: the functions are finite everywhere and continuously differentiable, and an element changes
 //! nothing outside its bounds. What is not: that the insole is thick enough everywhere; [`Surface::thinnest`] says.
 

@@ -5,6 +5,17 @@
 //!    a drag;
 //! 3. [`formats`] writes a [`MakeModel`], the finished pair as plain data, into files, one format a file.
 //!
+//! ```
+//! use glam::DVec2;
+//! use making::{SolidPlan, check_solid};
+//!
+//! let outline = [(0.0, 0.0), (50.0, 0.0), (50.0, 20.0), (0.0, 20.0)].map(|(x, y)| DVec2::new(x, y));
+//! let plan = SolidPlan::new(&outline, 1.0)?;
+//! let wedge = plan.solid(|p| 2.0 + 0.1 * p.x, |_| 0.0)?;
+//! assert!((check_solid(&wedge, &outline).volume_mm3 - 4500.0).abs() < 1e-6);
+//! # Ok::<(), making::SolidError>(())
+//! ```
+//!
 //! Solids and plans are in the foot frame. Files are in **shoe coordinates**: x to the toes, y to the wearer's left,
 //! z up, right-handed, millimetres; [`in_shoe_frame`] mirrors a left insole back.
 

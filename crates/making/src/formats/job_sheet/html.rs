@@ -1,5 +1,6 @@
 //! Text into HTML: everything that comes from outside passes through [`escaped`].
 
+use base::ParamSpec;
 use std::fmt::Write;
 
 /// `text` with the characters that mean something in HTML, in text and in quoted attributes, written out. Control
@@ -40,13 +41,18 @@ pub(super) fn number(value: f64, digits: usize, unit: &str) -> String {
     }
 }
 
-/// A number without digits that say nothing: `12`, `0.85`.
+/// A number of up to two digits after the point, without those that say nothing: `12`, `0.85`.
 pub(super) fn short(value: f64, unit: &str) -> String {
-    let digits = (0..3).find(|&digits| (value * POWERS[digits]).fract().abs() < 1e-9).unwrap_or(2);
+    let hundredths = (value * 100.0).round();
+    let digits = if hundredths % 100.0 == 0.0 { 0 } else { 1 + usize::from(hundredths % 10.0 != 0.0) };
     number(value, digits, unit)
 }
 
-const POWERS: [f64; 3] = [1.0, 10.0, 100.0];
+/// The value of a parameter, no finer than its step can set by hand, but to a tenth at least.
+pub(super) fn of_spec(spec: &ParamSpec, value: f64) -> String {
+    let parts = if spec.step < 0.1 { 100.0 } else { 10.0 };
+    short((value * parts).round() / parts, spec.unit)
+}
 
 /// A table. Cells are HTML already; the first cell of each row names it. Nothing for no rows.
 pub(super) fn table(out: &mut String, class: &str, head: &[&str], rows: &[Vec<String>]) {

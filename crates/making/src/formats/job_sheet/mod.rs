@@ -6,7 +6,7 @@ use crate::{MakeModel, SideModel, check_solid};
 use base::{BySide, Note, ParamSpec, Params, Report, Severity, Side, value_of};
 use foot::WeightBearing;
 use hardness::HardnessField;
-use html::{escaped, number, short, table};
+use html::{escaped, number, of_spec, short, table};
 use insole::{ArchBound, ArchSupport};
 use std::fmt::Write as _;
 use std::io::Write;
@@ -38,7 +38,7 @@ figure{margin:0;text-align:center}\
 table{border-collapse:collapse;width:100%;font-variant-numeric:tabular-nums}\
 th,td{text-align:left;vertical-align:top;padding:.6mm 2mm;border-bottom:.2mm solid #bbb;font-weight:400}\
 thead th{font-weight:600;border-bottom:.3mm solid #111}\
-.sides td{text-align:right;width:32mm}.sides thead th+th{text-align:right}\
+.sides td{text-align:right;width:46mm}td:first-child,th:first-child{white-space:nowrap}.sides thead th+th{text-align:right}\
 tr,figure,.keep{break-inside:avoid}\
 .small{font-size:8.5pt;color:#333}\
 .sign{display:flex;gap:8mm;margin-top:12mm}.sign div{flex:1;border-top:.3mm solid #111;padding-top:1mm;font-size:8.5pt}\
@@ -112,12 +112,12 @@ fn page(model: &MakeModel) -> String {
     );
     facts(&mut out, model);
     plan(&mut out, model);
+    findings(&mut out, model);
     measures(&mut out, model);
     surface(&mut out, model);
     elements(&mut out, model);
     hardness_section(&mut out, model);
     solid(&mut out, model);
-    findings(&mut out, model);
     out.push_str("<section class=\"keep\"><h2>Please note</h2><ul class=\"small\">\n");
     for caution in CAUTIONS {
         let _ = writeln!(out, "<li>{}</li>", escaped(caution));
@@ -241,7 +241,7 @@ fn surface(out: &mut String, model: &MakeModel) {
     // The arch's own numbers are above.
     let others = insole::PARAMS.iter().filter(|spec| !["arch_height_mm", "arch_fill"].contains(&spec.id));
     for spec in others {
-        rows.push(row(model, &escaped(spec.label), |_, insole| short(value_of(&insole.surface, spec), spec.unit)));
+        rows.push(row(model, &escaped(spec.label), |_, insole| of_spec(spec, value_of(&insole.surface, spec))));
     }
     out.push_str("<section><h2>Bearing surface</h2>\n");
     table(out, "sides", &head(model, "Number"), &rows);
@@ -275,7 +275,7 @@ fn elements(out: &mut String, model: &MakeModel) {
 
 /// `Length 50 mm, Width 40 mm, …`
 fn list(specs: &[ParamSpec], params: &Params) -> String {
-    let each = specs.iter().map(|spec| format!("{} {}", escaped(spec.label), short(value_of(params, spec), spec.unit)));
+    let each = specs.iter().map(|spec| format!("{} {}", escaped(spec.label), of_spec(spec, value_of(params, spec))));
     each.collect::<Vec<_>>().join(", ")
 }
 
