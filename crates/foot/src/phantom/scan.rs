@@ -76,8 +76,9 @@ impl Phantom {
         let top = if switches.leg { self.params.leg_height_mm } else { self.params.leg_height_mm.min(cut) };
         let mut scan = self.skin(&Cut { phantom: self, top }, step, switches.uneven);
         if switches.open_top {
-            let rim = top - 0.5 * step;
-            retain(&mut scan, |corners| corners.iter().any(|p| p.z < rim));
+            // A row below the cut: the row at its rim is half wall, half top.
+            let rim = top - step;
+            retain(&mut scan, |corners| corners.iter().all(|p| p.z < rim));
         }
         for _ in 0..switches.holes {
             let at = scan.positions()[(stream.next() % scan.positions().len().max(1) as u64) as usize];
