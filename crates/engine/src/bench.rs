@@ -73,6 +73,9 @@ pub const STEPS: &[Step] = &[
     },
 ];
 
+/// Where the pad is dragged from, mm.
+const FRONT_X_MM: f64 = 165.0;
+
 fn with_pad(bytes: &[u8]) -> Result<Engine, EngineError> {
     let mut engine = Engine::new();
     engine.add_scan("bench.stl", bytes, &PoseHints::default(), &Work::quiet())?;
@@ -90,8 +93,9 @@ fn drag_pad(engine: &mut Engine, _: &[u8], run: usize) -> Result<(), EngineError
     let handle = insole::elements::by_id(&item.kind).and_then(|element| element.handles(&item.params).first().copied());
     let Some(handle) = handle else { return Ok(()) };
     let target = Target::Element { id: item.id, handle: handle.id.to_owned() };
-    let step = if run.is_multiple_of(2) { 0.4 } else { -0.3 };
-    let edit = engine.move_edit(side, &target, [handle.at.x + step, handle.at.y, 0.0])?;
+    // Backwards a little more each time, and back to the front before the pad leaves the foot.
+    let back = 0.7 * (run % 40) as f64 + 0.01 * run as f64;
+    let edit = engine.move_edit(side, &target, [FRONT_X_MM - back, handle.at.y, 0.0])?;
     show(engine, |_| edit)
 }
 
