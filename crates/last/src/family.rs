@@ -172,8 +172,8 @@ const HEEL_SHARE: f64 = 0.17;
 /// Middle of the waist, share of the foot length (common practice).
 const WAIST_SHARE: f64 = 0.43;
 
-/// The front-most point keeps at least this share of the ball width from either side of the ball: nearer, the front would
-/// fold over its own side.
+/// The front-most point keeps at least this share of the ball width from either side of the ball: nearer, the toe would
+/// have a corner there.
 const TIP_INSET_SHARE: f64 = 0.2;
 
 /// Roundness of the heel's rear edge: the exponent of its superellipse. Below 1.9 the heel comes to a point, from 2.3 on it
