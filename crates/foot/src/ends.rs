@@ -10,11 +10,19 @@ const STEP_MM: f64 = 1.0;
 /// Above this share of the foot length, skin behind is calf, and skin in front is instep.
 const END_HEIGHT: f64 = 0.24;
 
+/// The rearmost point is taken in the middle of what lies within this of it, mm: a flat heel has no single one.
+const CAP_MM: f64 = 0.5;
+
 /// Rearmost point of the heel. `skin` lies in the foot frame or near it: +x to the toes, heel near x = 0.
 pub(crate) fn rearmost(skin: &TriMesh, length_mm: f64) -> Option<DVec3> {
     let end = part(skin, |p| p.x < 0.1 * length_mm && p.z < END_HEIGHT * length_mm);
     // Mean over 3 mm: on a heel that is round with a radius of 30 mm that is too far forward by 0.03 mm.
-    View::of(&end, FROM_BEHIND, STEP_MM).smoothed(1).nearest_where(|p| p.z < END_HEIGHT * length_mm)
+    let view = View::of(&end, FROM_BEHIND, STEP_MM).smoothed(1);
+    let rearmost = view.nearest_where(|p| p.z < END_HEIGHT * length_mm)?;
+    let cap: Vec<DVec3> =
+        view.every(1).into_iter().filter(|p| p.z < END_HEIGHT * length_mm && p.x < rearmost.x + CAP_MM).collect();
+    let middle = cap.iter().sum::<DVec3>() / cap.len() as f64;
+    Some(DVec3::new(rearmost.x, middle.y, middle.z))
 }
 
 /// What the front of the foot shows.
@@ -36,11 +44,17 @@ pub(crate) struct Tip {
 /// Where the second toe's tip lies, from the medial border of the ball to the lateral one; common anatomy, no source.
 const SECOND_TOE: f64 = 0.41;
 
-/// How far to either side it may lie, as a share of the same breadth: half the way to the first and third toes.
-const SECOND_TOE_REACH: f64 = 0.11;
+/// How far to either side it may lie, as a share of the same breadth: less than the way to the third toe.
+const SECOND_TOE_REACH: f64 = 0.12;
+
+/// The same where no toe lies medial of it: a hallux that has drifted comes nearer than a second toe ever is off.
+const NO_HALLUX_REACH: f64 = 0.06;
 
 /// A tip that stands out by this much is certain, mm.
 const CLEAR_MM: f64 = 4.0;
+
+/// Toes that differ by less than this are equally long, mm: less than scanners resolve.
+const LEVEL_MM: f64 = 0.3;
 
 /// A summit lower than this is the scanner's noise, mm.
 const NOISE_MM: f64 = 0.4;
@@ -63,29 +77,33 @@ impl Front {
         (!profile.is_empty() && ball.0 < ball.1).then_some(Front { profile, ball })
     }
 
-    /// Tip of the most forward toe.
+    /// Tip of the most forward toe; of toes that reach equally far the most medial one.
     pub(crate) fn farthest(&self) -> Option<DVec3> {
-        self.profile.iter().copied().max_by(|a, b| a.x.total_cmp(&b.x))
+        let farthest = self.profile.iter().copied().max_by(|a, b| a.x.total_cmp(&b.x))?;
+        let tips = (0..self.profile.len()).rev().filter(|&k| self.prominence(k) > NOISE_MM).map(|k| self.profile[k]);
+        let level = tips.into_iter().find(|tip| tip.x > farthest.x - LEVEL_MM);
+        level.or(Some(farthest))
     }
 
-    /// Tip of the second toe: the summit of the outline where the second toe usually is, or else the outline there.
+    /// Tip of the second toe.
+    ///
+    /// The most medial summit of the outline is the hallux, wherever it has drifted; the next one is the second toe if
+    /// it lies near where that usually is. A foot without a hallux has the second toe first. Otherwise the toe does
+    /// not stand out, and the outline at its usual place is the answer.
     pub(crate) fn second_toe(&self) -> Option<Tip> {
         let (lateral, medial) = self.ball;
         let expected = medial - SECOND_TOE * (medial - lateral);
-        let reach = SECOND_TOE_REACH * (medial - lateral);
-        let summit = (0..self.profile.len())
-            .filter(|&k| (self.profile[k].y - expected).abs() <= reach)
-            .map(|k| {
-                let off = (self.profile[k].y - expected) / reach;
-                (k, self.prominence(k) * (1.0 - 0.5 * off * off))
-            })
-            .max_by(|a, b| a.1.total_cmp(&b.1))?;
-        if summit.1 > NOISE_MM {
-            let confidence = 0.5 + 0.5 * (summit.1 / CLEAR_MM).min(1.0);
-            return Some(Tip { at: self.profile[summit.0], confidence });
+        let off = |k: usize| (self.profile[k].y - expected).abs() / (medial - lateral);
+        // From the medial side.
+        let mut summits = (0..self.profile.len()).rev().filter(|&k| self.prominence(k) > NOISE_MM);
+        let first = summits.next();
+        let found = summits.find(|&k| off(k) < SECOND_TOE_REACH).or(first.filter(|&k| off(k) < NO_HALLUX_REACH));
+        if let Some(k) = found {
+            let confidence = 0.5 + 0.5 * (self.prominence(k) / CLEAR_MM).min(1.0);
+            return Some(Tip { at: self.profile[k], confidence });
         }
-        let nearest = |a: &&DVec3, b: &&DVec3| (a.y - expected).abs().total_cmp(&(b.y - expected).abs());
-        self.profile.iter().min_by(nearest).map(|&at| Tip { at, confidence: 0.3 })
+        let nearest = (0..self.profile.len()).min_by(|&a, &b| off(a).total_cmp(&off(b)))?;
+        Some(Tip { at: self.profile[nearest], confidence: 0.3 })
     }
 
     /// How far the outline falls on the less deep side of a summit before it rises higher, mm; 0 on a slope.

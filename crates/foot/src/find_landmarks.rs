@@ -125,7 +125,7 @@ fn heel_centre(foot: &Foot, length_mm: f64) -> Option<DVec3> {
 
 /// Highest point of the medial edge of the sole.
 fn arch_apex(foot: &Foot, length_mm: f64) -> Option<DVec3> {
-    let sole = crate::view::smoothed(&foot.sole, 2);
+    let sole = crate::view::smoothed(&foot.sole, 1);
     let column_of = |x: f64| ((x - sole.origin_mm.x) / sole.step_mm).max(0.0) as usize;
     let columns = column_of(ARCH_SPAN.start * length_mm)..column_of(ARCH_SPAN.end * length_mm).min(sole.columns);
     let edges: Vec<DVec3> = columns.filter_map(|column| medial_edge(&sole, column)).collect();

@@ -78,14 +78,13 @@ pub fn find_pose(
         return Err(IntakeError::TooFewTriangles { file: file(), triangles, needed: LEAST_TRIANGLES });
     }
     work.step("Finding the foot in the scan", 0.0)?;
-    let found = search::foot_in(name, mesh, report)?;
+    let found = search::foot_in(name, mesh)?;
     let unit = unit::unit_of(name, found.guess.length, hints.unit, report)?;
 
     work.step("Finding the side", 0.6)?;
     let vote = side::vote(&found.samples, &found.guess);
     let side = hints.side.unwrap_or(vote.side);
     let side_confidence = if hints.side.is_some() { 1.0 } else { vote.confidence };
-    report.add(Severity::Info, "votes", format!("{:.2?}", vote.votes.map(|v| v.1)), "");
     note_side(side, &vote, hints, report);
 
     work.step("Finding support plane and axis", 0.7)?;

@@ -1,4 +1,3 @@
-use super::likeness::Guess;
 use super::resting;
 use crate::ends::{Front, rearmost};
 use crate::view::{FROM_BELOW, View, part};

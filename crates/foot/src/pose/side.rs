@@ -10,8 +10,6 @@ pub(super) struct Vote {
     pub(super) side: Side,
     /// 0.5 (a coin's toss) … 1.
     pub(super) confidence: f64,
-    /// The single votes, about +1 for a usual right foot and −1 for a left one.
-    pub(super) votes: [(&'static str, f64); 6],
 }
 
 /// No single vote counts more than this: a missing toe or a swelling must not decide alone.
@@ -20,9 +18,9 @@ const MOST: f64 = 1.5;
 /// Counts what speaks for the medial side being at +y of the guess.
 pub(super) fn vote(samples: &[Sample], guess: &Guess) -> Vote {
     let votes = votes(samples, guess);
-    let sum: f64 = votes.iter().map(|(_, vote)| if vote.is_finite() { vote.clamp(-MOST, MOST) } else { 0.0 }).sum();
+    let sum: f64 = votes.iter().map(|vote| if vote.is_finite() { vote.clamp(-MOST, MOST) } else { 0.0 }).sum();
     let side = if sum >= 0.0 { Side::Right } else { Side::Left };
-    Vote { side, confidence: 1.0 / (1.0 + libm::exp(-sum.abs())), votes }
+    Vote { side, confidence: 1.0 / (1.0 + libm::exp(-sum.abs())) }
 }
 
 struct Plan {
@@ -41,7 +39,7 @@ fn y_of(row: usize) -> f64 {
     (row as f64 + 0.5) / CELLS as f64 - 0.5
 }
 
-fn votes(samples: &[Sample], guess: &Guess) -> [(&'static str, f64); 6] {
+fn votes(samples: &[Sample], guess: &Guess) -> [f64; 6] {
     let mut plan = Plan { low: vec![f64::INFINITY; CELLS * CELLS], high: vec![f64::NEG_INFINITY; CELLS * CELLS] };
     for sample in samples {
         let q = guess.local(sample.at);
@@ -121,11 +119,11 @@ fn votes(samples: &[Sample], guess: &Guess) -> [(&'static str, f64); 6] {
     };
     let obliquity = farthest(true) - farthest(false);
     [
-        ("hollow of the arch", arch / 0.04),
-        ("tips of the toes", toes / 0.06),
-        ("waist of the outline", waist / 0.015),
-        ("thickness of the big toe", toe_height / 0.025),
-        ("crest of the instep", crest / 0.04),
-        ("slant of the ball", obliquity / 0.10),
+        arch / 0.04,        // hollow of the arch
+        toes / 0.06,        // tips of the toes
+        waist / 0.015,      // waist of the outline
+        toe_height / 0.025, // thickness of the big toe
+        crest / 0.04,       // crest of the instep
+        obliquity / 0.10,   // slant of the ball
     ]
 }
