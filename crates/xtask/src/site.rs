@@ -95,6 +95,8 @@ fn bind(wasm: &Path, site: &Path, profile: Profile) -> Result<()> {
     let for_people = profile == Profile::Page;
     let mut bindgen = Bindgen::new();
     bindgen.input_path(wasm).out_name("solewright").typescript(false);
+    // The glue finds the wasm beside itself, in the page and in the worker, without being told.
+    bindgen.omit_default_module_path(false);
     bindgen.web(true)?.keep_debug(!for_people).remove_producers_section(for_people);
     bindgen.generate(site).context(
         "wasm-bindgen could not write the page's glue; if it speaks of a version, bring wasm-bindgen and \

@@ -40,7 +40,7 @@ impl At {
 
     /// The place at `radius` CSS pixels and `angle_deg` clockwise from the right, around here.
     fn around(self, radius: f64, angle_deg: f64) -> Self {
-        let (sin, cos) = angle_deg.to_radians().sin_cos();
+        let (sin, cos) = libm::sincos(angle_deg.to_radians());
         self.by(radius * cos, radius * sin)
     }
 }

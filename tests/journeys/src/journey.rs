@@ -38,6 +38,8 @@ const FLAGS: [&str; 11] = [
 pub struct Setting {
     /// The folder that is served.
     pub folder: PathBuf,
+    /// What is opened of it: `""` for the page itself, `"?demo=none"` for an empty one.
+    pub path: String,
     /// What the page is opened on.
     pub device: Device,
     /// The person's choice of light or dark.
@@ -48,7 +50,7 @@ impl Default for Setting {
     /// The built page on a small laptop, light.
     fn default() -> Self {
         let folder = std::env::var_os(SITE).map_or_else(places::site, PathBuf::from);
-        Self { folder, device: Device::Laptop, scheme: Scheme::Light }
+        Self { folder, path: String::new(), device: Device::Laptop, scheme: Scheme::Light }
     }
 }
 
@@ -145,7 +147,7 @@ async fn arrive(page: &Page, setting: &Setting) -> Result<()> {
     };
     let media = json!({ "features": [{ "name": "prefers-color-scheme", "value": scheme }] });
     page.dev_tools("Emulation.setEmulatedMedia", media).await?;
-    page.goto("").await?;
+    page.goto(&setting.path).await?;
     page.wait_ready().await
 }
 

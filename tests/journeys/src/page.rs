@@ -67,15 +67,25 @@ impl Page {
         self.client.refresh().await.context("cannot reload the page")
     }
 
-    /// Waits until `window.solewright.ready` is true: the page has drawn itself and its engine answers.
+    /// Waits until `window.solewright.ready()` says yes: the page has drawn what it begins with.
     ///
     /// # Errors
     /// When that does not come.
     pub async fn wait_ready(&self) -> Result<()> {
-        self.wait_until("the page is ready", "return window.solewright?.ready === true").await
+        self.wait_until("the page is ready", "return window.solewright?.ready?.() === true").await
     }
 
-    /// Ends the server for good: from now on the page has only what the browser kept. The browser's complaint about it
+    /// Waits until the page has drawn what it knows by now: two frames, the first of which may have begun before.
+    ///
+    /// # Errors
+    /// When the browser draws no more.
+    pub async fn drawn(&self) -> Result<()> {
+        let two_frames =
+            "return new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(() => done(true))))";
+        self.eval(two_frames).await.map(drop)
+    }
+
+    /// Ends the server: from now on the page has only what the browser kept. The browser's complaint about it
     /// is no error of the page.
     pub fn server_off(&self) {
         self.expect_console_error("net::ERR_");
@@ -148,14 +158,15 @@ impl Page {
     /// # Errors
     /// When that does not come; says the text that was there instead.
     pub async fn wait_for_text(&self, testid: &str, part: &str) -> Result<()> {
-        let mut last = String::new();
-        self.wait_while(async || {
-            // A page that draws anew takes elements away between finding and reading them.
-            last = self.text(testid).await.unwrap_or_default();
-            Ok(!last.contains(part))
-        })
-        .await
-        .map_err(|error| anyhow!("{error:#}: `{testid}` to say “{part}”; it says “{last}”"))
+        self.wait_for_text_that(testid, "say", part, |last| last.contains(part)).await
+    }
+
+    /// Waits until the text of `testid` is exactly `text`.
+    ///
+    /// # Errors
+    /// When that does not come; says the text that was there instead.
+    pub async fn wait_for_exact_text(&self, testid: &str, text: &str) -> Result<()> {
+        self.wait_for_text_that(testid, "say exactly", text, |last| last == text).await
     }
 
     /// Waits until a script returns something true.
@@ -270,6 +281,26 @@ impl Page {
         element.send_keys(&names).await.with_context(|| format!("cannot give files to `{testid}`"))
     }
 
+    /// Clicks the element named `testid`, which opens the browser's file dialogue, and picks these files in it.
+    ///
+    /// # Errors
+    /// When the element does not come, opens no dialogue, or a file is not there.
+    pub async fn pick_files(&self, testid: &str, files: &[&Path]) -> Result<()> {
+        // WebDriver knows file fields, but not the dialogue that a page opens with a field of its own making.
+        let catch = "HTMLInputElement.prototype.click = function () {
+                if (this.type !== 'file') return HTMLElement.prototype.click.call(this);
+                this.dataset.testid = 'file-dialogue';
+                this.hidden = true;
+                document.body.append(this);
+            }";
+        self.eval(catch).await?;
+        self.click(testid).await?;
+        self.upload("file-dialogue", files).await?;
+        let free = "document.querySelector('[data-testid=file-dialogue]').remove();
+            delete HTMLInputElement.prototype.click";
+        self.eval(free).await.map(drop)
+    }
+
     /// Drops files from outside the browser there.
     ///
     /// # Errors
@@ -356,6 +387,23 @@ impl Page {
         let mut seen = self.seen_errors.borrow_mut();
         seen.extend(console::errors(&log));
         Ok(seen.clone())
+    }
+
+    async fn wait_for_text_that(
+        &self,
+        testid: &str,
+        verb: &str,
+        text: &str,
+        fits: impl Fn(&str) -> bool,
+    ) -> Result<()> {
+        let mut last = String::new();
+        self.wait_while(async || {
+            // A page that draws anew takes elements away between finding and reading them.
+            last = self.text(testid).await.unwrap_or_default();
+            Ok(!fits(&last))
+        })
+        .await
+        .map_err(|error| anyhow!("{error:#}: `{testid}` to {verb} “{text}”; it says “{last}”"))
     }
 
     async fn find(&self, testid: &str) -> Result<Element> {
