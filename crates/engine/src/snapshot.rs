@@ -7,7 +7,7 @@ use crate::stages::{Derived, value_of as measured};
 use crate::view::{
     ArchView, ElementView, FindingView, FootView, LandmarkView, MeasureView, ParamView, RegionView, Revs, Snapshot,
 };
-use base::{BySide, ParamSpec, Params, Side, Source, Trust, value_of};
+use base::{BySide, ParamSpec, Params, Report, Side, Source, Trust, value_of};
 use case::{Case, FootCase, History};
 use foot::LandmarkId;
 use glam::{DVec2, DVec3};
@@ -18,6 +18,8 @@ use insole::ElementItem;
 const RIM_POINTS: usize = 64;
 /// An element's rim is where it is this share of its greatest height.
 const RIM_SHARE: f64 = 0.02;
+/// A region's curve is drawn as a polygon that deviates by at most this, mm.
+const CURVE_SAG_MM: f64 = 0.1;
 
 pub(crate) fn snapshot(revision: u64, history: &History, pair: &PairDerived) -> Snapshot {
     let case = history.case();
@@ -54,7 +56,8 @@ fn all_findings(case: &Case, pair: &PairDerived) -> Vec<Finding> {
                 }),
                 _ => None,
             };
-            Some(guidance::findings(&Facts {
+            let of_fit = derived.outlined.iter().flat_map(|outlined| fit_findings(side, &outlined.fitted.report));
+            let of_rules = guidance::findings(&Facts {
                 side,
                 weight_bearing: case.weight_bearing,
                 landmarks: &derived.landmarks,
@@ -64,7 +67,8 @@ fn all_findings(case: &Case, pair: &PairDerived) -> Vec<Finding> {
                 toe_allowance_mm: value_of(&foot.last, &last::TOE_ALLOWANCE),
                 insole,
                 elements: &foot.elements,
-            }))
+            });
+            Some(of_rules.into_iter().chain(of_fit).collect::<Vec<_>>())
         })
         .flatten()
         .collect();
@@ -79,6 +83,19 @@ fn all_findings(case: &Case, pair: &PairDerived) -> Vec<Finding> {
     }
     merged.sort_by_key(|finding| std::cmp::Reverse(finding.severity));
     merged
+}
+
+/// What the fit of the outline assumed or limited, as findings.
+fn fit_findings(side: Side, report: &Report) -> impl Iterator<Item = Finding> {
+    report.notes.iter().map(move |note| Finding {
+        rule: "outline_fit",
+        severity: note.severity,
+        side: Some(side),
+        text: note.text.clone(),
+        advice: note.advice.clone(),
+        source: Source::practice("how the outline is fitted; common practice, no source"),
+        at: None,
+    })
 }
 
 fn foot_view(foot: &FootCase, derived: &Derived) -> FootView {
@@ -238,10 +255,19 @@ fn region_view(region: &hardness::Region) -> RegionView {
         id: region.id,
         name: region.name.clone(),
         points: region.points.clone(),
-        curve: floats(&region.plan_points()),
+        curve: region_curve(region),
         shore_a: region.shore_a,
         transition_mm: region.transition_mm,
         on: region.on,
+    }
+}
+
+/// The smooth curve the field goes by; the straight one between the points where there is none.
+fn region_curve(region: &hardness::Region) -> Vec<[f32; 2]> {
+    let points = region.plan_points();
+    match last::ClosedSpline::through(&points) {
+        Ok(curve) => floats(&curve.flatten(CURVE_SAG_MM).0),
+        Err(_) => floats(&points),
     }
 }
 
