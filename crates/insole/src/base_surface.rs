@@ -63,11 +63,12 @@ pub enum SurfaceError {
 /// 4. along the outline brought to the edge's height, whatever the skin there was;
 /// 5. run out into the flat forefoot.
 ///
-/// Exact: the height at the arch apex (but for an apex beside the outline), the height of the edge along the outline, and
-/// z = 0 on the forefoot. Not guaranteed: that the surface lies nowhere above the skin; see [`BaseSurface::pressing`].
+/// Exact to two tenths of a millimetre: the arch's height at [`BaseSurface::arch_at`], the height of the edge along
+/// the outline, z = 0 on the forefoot. Not guaranteed: that the surface lies nowhere above the skin; see [`BaseSurface::pressing`].
 #[derive(Clone, Debug)]
 pub struct BaseSurface {
     arch: ArchSupport,
+    arch_at: DVec2,
     base_thickness_mm: f64,
     min_thickness_mm: f64,
     pressing: Extreme,
@@ -123,8 +124,10 @@ impl BaseSurface {
         let worn = skin.under(&layout, &grid, arch.used_mm, sigma);
         let values = finish(&rim, &layout, &grid, &worn, arch.used_mm);
         let pressing = pressing(&rim, &grid, input.sole, &values);
+        let near = rim.near(layout.apex);
         Ok(BaseSurface {
             arch,
+            arch_at: if near.inside_mm > 0.0 { layout.apex } else { rim.point(near) },
             base_thickness_mm: in_range(input.params, &BASE_THICKNESS),
             min_thickness_mm: in_range(input.params, &MIN_THICKNESS),
             pressing,
@@ -143,6 +146,13 @@ impl BaseSurface {
     #[must_use]
     pub fn arch(&self) -> &ArchSupport {
         &self.arch
+    }
+
+    /// Where the surface has the arch's height: the arch apex, or the point of the outline nearest to it where the insole
+    /// does not reach that far.
+    #[must_use]
+    pub fn arch_at(&self) -> DVec2 {
+        self.arch_at
     }
 
     /// Where the surface stands highest above the scanned skin, 8 mm or more inside the outline: how far it presses into

@@ -85,6 +85,13 @@ impl Rim {
         values[index] + (values[next] - values[index]) * (near.place - index as f64)
     }
 
+    /// The point of the rim at a place.
+    pub(crate) fn point(&self, near: Near) -> DVec2 {
+        let index = (near.place as usize).min(self.points.len() - 1);
+        let next = (index + 1) % self.points.len();
+        self.points[index].lerp(self.points[next], near.place - index as f64)
+    }
+
     /// Half the outline's width square to the foot axis at `x`; 0 where the outline is not.
     pub(crate) fn half_width_at(&self, x: f64) -> f64 {
         let (mut lo, mut hi) = (f64::INFINITY, f64::NEG_INFINITY);

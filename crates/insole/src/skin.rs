@@ -1,7 +1,9 @@
 //! The sole of the foot as a function without holes.
 
+use crate::smooth::step_over;
 use glam::DVec2;
 use mesh::Grid;
+use std::f64::consts::SQRT_2;
 
 /// Skin higher than this is the side of the foot, not its sole, mm: what lies beyond is not copied.
 const HIGHEST_MM: f64 = 40.0;
@@ -9,15 +11,70 @@ const HIGHEST_MM: f64 = 40.0;
 /// Relaxations at each level of the fill. A few are enough, because each level starts from the coarser one's result.
 const RELAXATIONS: usize = 6;
 
-/// The sole's heights with every gap filled: inside the foot by a smooth membrane across the hole, beside it by carrying
-/// the height of its border outward. `None` if the grid has no value at all.
+/// Beside the foot the skin is taken to go on rising at this slope, 60°, as the side of a heel does.
+const SIDE_SLOPE: f64 = 1.7;
+
+/// Border of the skin up to this height, mm, is where a scan was cut off: beside it the skin goes on level. From the second
+/// height on it is the side of the foot.
+const CUT_OFF_MM: (f64, f64) = (1.0, 5.0);
+
+/// The sole's heights with every gap filled: inside the foot by a smooth membrane across the hole, beside it by going on
+/// from the height of its border, rising where that is the side of the foot. `None` if the grid has no value at all.
 pub(crate) fn filled(sole: &Grid) -> Option<Vec<f64>> {
     let values: Vec<Option<f64>> = sole
         .values
         .iter()
         .map(|&value| value.is_finite().then(|| f64::from(value).clamp(-HIGHEST_MM, HIGHEST_MM)))
         .collect();
-    values.iter().any(Option::is_some).then(|| fill(&values, sole.columns, sole.rows))
+    if values.iter().all(Option::is_none) {
+        return None;
+    }
+    let mut filled = fill(&values, sole.columns, sole.rows);
+    for (height, distance) in filled.iter_mut().zip(beside(&values, sole.columns, sole.rows)) {
+        *height += step_over(CUT_OFF_MM.0, CUT_OFF_MM.1, *height) * SIDE_SLOPE * distance * sole.step_mm;
+    }
+    Some(filled)
+}
+
+/// For each sample beside the foot its distance from the foot, in samples; 0 on the foot and in its
+/// holes.
+fn beside(known: &[Option<f64>], columns: usize, rows: usize) -> Vec<f64> {
+    let mut open: Vec<usize> = (0..known.len())
+        .filter(|index| {
+            let (column, row) = (index % columns, index / columns);
+            (column == 0 || row == 0 || column + 1 == columns || row + 1 == rows) && known[*index].is_none()
+        })
+        .collect();
+    let mut distance = vec![0.0; known.len()];
+    let reachable = |distance: &[f64], index: usize| known[index].is_none() && distance[index] == 0.0;
+    open.iter().for_each(|&index| distance[index] = f64::INFINITY);
+    while let Some(index) = open.pop() {
+        let (column, row) = (index % columns, index / columns);
+        let mut visit = |inside: bool, next: usize| {
+            if inside && reachable(&distance, next) {
+                distance[next] = f64::INFINITY;
+                open.push(next);
+            }
+        };
+        visit(column > 0, index.wrapping_sub(1));
+        visit(column + 1 < columns, index + 1);
+        visit(row > 0, index.wrapping_sub(columns));
+        visit(row + 1 < rows, index + columns);
+    }
+    // Two passes with the steps 1 and √2 (a chamfer): up to 8 % too far along some directions, near enough for a wall.
+    let shorten = |distance: &mut [f64], index: usize, backward: bool| {
+        let (column, row) = ((index % columns) as i64, (index / columns) as i64);
+        let sign = if backward { 1 } else { -1 };
+        for (dc, dr, step) in [(1, 0, 1.0), (0, 1, 1.0), (1, 1, SQRT_2), (-1, 1, SQRT_2)] {
+            let (c, r) = (column + sign * dc, row + sign * dr);
+            if (0..columns as i64).contains(&c) && (0..rows as i64).contains(&r) {
+                distance[index] = f64::min(distance[index], distance[r as usize * columns + c as usize] + step);
+            }
+        }
+    };
+    (0..known.len()).for_each(|index| shorten(&mut distance, index, false));
+    (0..known.len()).rev().for_each(|index| shorten(&mut distance, index, true));
+    distance
 }
 
 /// Fills level by level, from the coarsest grid on which everything is known to the finest, relaxing what was filled
@@ -138,13 +195,30 @@ mod tests {
     }
 
     #[test]
-    fn beside_the_foot_the_border_goes_on() {
-        let sole = grid(|p| if p.y > 12.0 { f64::NAN } else { 7.0 });
-        assert!(filled(&sole).unwrap().iter().all(|value| (value - 7.0).abs() < 1e-9));
+    fn beside_the_foot_a_low_border_goes_on_level_and_a_high_one_rises() {
+        let cut_off = grid(|p| if p.y > 12.0 { f64::NAN } else { 0.5 });
+        assert!(filled(&cut_off).unwrap().iter().all(|value| (value - 0.5).abs() < 1e-9));
+        let side = grid(|p| if p.y > 12.0 { f64::NAN } else { 7.0 });
+        let values = filled(&side).unwrap();
+        for (index, value) in values.iter().enumerate() {
+            let beyond = (side.at(index % side.columns, index / side.columns).y - 12.0).max(0.0);
+            assert!((value - 7.0 - SIDE_SLOPE * beyond).abs() < 1e-9);
+        }
         assert!(filled(&grid(|_| f64::NAN)).is_none());
         assert!(
             filled(&Grid { origin_mm: DVec2::ZERO, step_mm: 1.0, columns: 0, rows: 0, values: Vec::new() }).is_none()
         );
+    }
+
+    #[test]
+    fn the_distance_beside_the_foot_is_nearly_euclidean_and_holes_are_not_beside_it() {
+        let centre = DVec2::new(20.0, 15.0);
+        let ring = grid(|p| if (4.0..8.0).contains(&p.distance(centre)) { 1.0 } else { f64::NAN });
+        let known: Vec<Option<f64>> = ring.values.iter().map(|v| v.is_finite().then(|| f64::from(*v))).collect();
+        for (index, distance) in beside(&known, ring.columns, ring.rows).into_iter().enumerate() {
+            let exact = (ring.at(index % ring.columns, index / ring.columns).distance(centre) - 8.0).max(0.0);
+            assert!(distance >= exact - 1e-9 && distance <= 1.09 * exact + 1.5, "{distance} for {exact}");
+        }
     }
 
     #[test]

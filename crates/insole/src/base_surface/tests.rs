@@ -109,7 +109,7 @@ fn under_the_arch_of_an_unloaded_foot_it_lies_nowhere_above_the_skin() {
     assert!(surface.pressing().mm < 1.5, "{:?}", surface.pressing());
 }
 
-/// No ridge and no step: nowhere is it bent more than a rounding of 6 mm radius, of 2.5 mm in the wall of the cup and its
+/// No ridge and no step: nowhere is it bent more than a rounding of 6 mm radius, of 1.7 mm in the wall of the cup and its
 /// rim, and the bend itself does not jump.
 #[test]
 fn it_is_smooth_everywhere() {
@@ -125,7 +125,7 @@ fn it_is_smooth_everywhere() {
         let surface = foot.surface().unwrap();
         let rim = Rim::new(&foot.outline).unwrap();
         for p in inside(&foot.outline, 1.7) {
-            let most = if rim.near(p).inside_mm > 10.0 { 0.16 } else { 0.4 };
+            let most = if rim.near(p).inside_mm > 10.0 { 0.16 } else { 0.6 };
             for axis in [DVec2::X, DVec2::Y, DVec2::new(0.6, 0.8)] {
                 let here = bent(&surface, p, axis);
                 assert!(here.abs() < most, "bent by {here} per mm at {p}");
@@ -152,6 +152,36 @@ fn holes_in_the_scan_hardly_show() {
         let off = (whole.height(p) - holed.height(p)).abs();
         assert!(off < 0.6, "{off} mm off at {p}");
     }
+}
+
+#[test]
+fn a_scanners_noise_does_not_reach_the_surface() {
+    let clean = TestFoot::new().surface().unwrap();
+    let mut foot = TestFoot::new();
+    let mut state = 12345_u32;
+    for value in &mut foot.sole.values {
+        // A linear congruential generator (Numerical Recipes): ±0.5 mm, each sample on its own.
+        state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+        *value += (f64::from(state) / f64::from(u32::MAX) - 0.5) as f32;
+    }
+    let noisy = foot.surface().unwrap();
+    let off: Vec<f64> = inside(&foot.outline, 2.0).into_iter().map(|p| clean.height(p) - noisy.height(p)).collect();
+    // A Gaussian of 2 mm takes white noise down by 1 / (2 √π · 2) = 0.14, from 0.29 to 0.04 mm in the mean.
+    let mean = (off.iter().map(|off| off * off).sum::<f64>() / off.len() as f64).sqrt();
+    assert!(mean > 0.005 && mean < 0.06, "{mean} mm of noise are left");
+    assert!(off.iter().all(|off| off.abs() < 0.3));
+}
+
+#[test]
+fn an_apex_beside_the_outline_has_its_height_at_the_nearest_edge() {
+    let mut foot = TestFoot::new();
+    if let Some(mark) = foot.landmarks.get_mut(&LandmarkId::ArchApex) {
+        mark.at = DVec2::new(108.0, 38.0).extend(20.0);
+    }
+    let surface = foot.surface().unwrap();
+    assert!((surface.arch_at().x - 108.0).abs() < 6.0 && surface.arch_at().y < 34.0);
+    assert!((surface.height(surface.arch_at()) - 15.0).abs() < 0.2, "{}", surface.height(surface.arch_at()));
+    assert_eq!(TestFoot::new().surface().unwrap().arch_at(), APEX);
 }
 
 #[test]
