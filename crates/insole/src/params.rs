@@ -149,7 +149,7 @@ pub(crate) const SMOOTHING: ParamSpec = ParamSpec {
     unit: "mm",
     min: 1.0,
     max: 10.0,
-    default: 2.0,
+    default: 2.5,
     step: 0.5,
     help: "Skin details smaller than this are not copied into the surface.",
 };

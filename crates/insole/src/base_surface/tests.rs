@@ -109,7 +109,7 @@ fn under_the_arch_of_an_unloaded_foot_it_lies_nowhere_above_the_skin() {
     assert!(surface.pressing().mm < 1.5, "{:?}", surface.pressing());
 }
 
-/// No ridge and no step: nowhere is it bent more than a rounding of 6 mm radius, of 1.7 mm in the wall of the cup and its
+/// No ridge and no step: nowhere is it bent more than a rounding of 6 mm radius, of 2 mm in the wall of the cup and its
 /// rim, and the bend itself does not jump.
 #[test]
 fn it_is_smooth_everywhere() {
@@ -125,7 +125,7 @@ fn it_is_smooth_everywhere() {
         let surface = foot.surface().unwrap();
         let rim = Rim::new(&foot.outline).unwrap();
         for p in inside(&foot.outline, 1.7) {
-            let most = if rim.near(p).inside_mm > 10.0 { 0.16 } else { 0.6 };
+            let most = if rim.near(p).inside_mm > 10.0 { 0.16 } else { 0.5 };
             for axis in [DVec2::X, DVec2::Y, DVec2::new(0.6, 0.8)] {
                 let here = bent(&surface, p, axis);
                 assert!(here.abs() < most, "bent by {here} per mm at {p}");
@@ -166,7 +166,7 @@ fn a_scanners_noise_does_not_reach_the_surface() {
     }
     let noisy = foot.surface().unwrap();
     let off: Vec<f64> = inside(&foot.outline, 2.0).into_iter().map(|p| clean.height(p) - noisy.height(p)).collect();
-    // A Gaussian of 2 mm takes white noise down by 1 / (2 √π · 2) = 0.14, from 0.29 to 0.04 mm in the mean.
+    // A Gaussian of 2.5 mm takes white noise down by 1 / (2 √π · 2.5) = 0.11, from 0.29 to 0.03 mm in the mean.
     let mean = (off.iter().map(|off| off * off).sum::<f64>() / off.len() as f64).sqrt();
     assert!(mean > 0.005 && mean < 0.06, "{mean} mm of noise are left");
     assert!(off.iter().all(|off| off.abs() < 0.3));
