@@ -1,16 +1,30 @@
 //! The browser that the journeys drive.
 
 use std::path::PathBuf;
+use std::process::Command;
 
 use anyhow::{Result, bail};
+use xtask::places;
 
+use crate::run::cargo;
 use crate::system::{apt_install, find_program};
 
 /// Set by a person to use a ChromeDriver that is not on the search path; passed on to the journeys.
-pub(crate) const CHROMEDRIVER: &str = "SOLEWRIGHT_CHROMEDRIVER";
+const CHROMEDRIVER: &str = "SOLEWRIGHT_CHROMEDRIVER";
+
+/// `cargo SUBCOMMAND` of the journeys' package, which walks through the page in `target/site`.
+///
+/// # Errors
+/// When there is no browser and none can be installed.
+pub(crate) fn journeys(subcommand: &str, arguments: &[&str]) -> Result<Command> {
+    let driver = ensure()?;
+    let mut journeys = cargo([subcommand, "--package", "solewright-journeys"].iter().chain(arguments));
+    journeys.env(CHROMEDRIVER, driver).env("SOLEWRIGHT_SITE", places::site());
+    Ok(journeys)
+}
 
 /// Returns the ChromeDriver to use, after installing it with its Chromium where neither is there.
-pub(crate) fn ensure() -> Result<PathBuf> {
+fn ensure() -> Result<PathBuf> {
     if let Some(path) = std::env::var_os(CHROMEDRIVER) {
         return Ok(path.into());
     }

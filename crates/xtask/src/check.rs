@@ -1,6 +1,7 @@
 //! `cargo xtask test`: everything that has to hold before a change lands, cheapest first.
 
 use std::fmt::Write;
+use std::path::PathBuf;
 use std::time::Instant;
 
 use anyhow::{Context, Result, bail};
@@ -98,10 +99,9 @@ fn wasm_linted(_: Profile) -> Result<()> {
 }
 
 fn outside(_: Profile) -> Result<()> {
-    run(&mut cargo(["build", "--release", "--package", "solewright"]))?;
-    let binary = places::target().join("release").join(format!("solewright{}", std::env::consts::EXE_SUFFIX));
+    let bench = command_line()?;
     let mut pytest = command(python::ensure()?, ["-m", "pytest", "tests/outside"]);
-    run(pytest.env("SOLEWRIGHT_BIN", binary).env("PYTHONDONTWRITEBYTECODE", "1"))
+    run(pytest.env("SOLEWRIGHT_BIN", bench).env("PYTHONDONTWRITEBYTECODE", "1"))
 }
 
 fn site_built(profile: Profile) -> Result<()> {
@@ -109,10 +109,14 @@ fn site_built(profile: Profile) -> Result<()> {
 }
 
 fn journeys(_: Profile) -> Result<()> {
-    let driver = browser::ensure()?;
     // One browser at a time: two drawing in software share the processor and run into each other's waits.
-    let mut tests = cargo(["test", "--package", "solewright-journeys", "--", "--test-threads", "1"]);
-    run(tests.env(browser::CHROMEDRIVER, driver).env("SOLEWRIGHT_SITE", places::site()))
+    run(&mut browser::journeys("test", &["--", "--test-threads", "1"])?)
+}
+
+/// Builds the headless bench as people get it and returns its path.
+pub(crate) fn command_line() -> Result<PathBuf> {
+    run(&mut cargo(["build", "--release", "--package", "solewright"]))?;
+    Ok(places::target().join("release").join(format!("solewright{}", std::env::consts::EXE_SUFFIX)))
 }
 
 /// Brings a part of the Rust toolchain that `cargo SUBCOMMAND` needs.

@@ -1,6 +1,7 @@
 //! Everything a person types to build, open and test the project: `cargo xtask COMMAND`.
 #![allow(clippy::print_stdout, reason = "a terminal program")]
 
+mod bench;
 mod browser;
 mod check;
 mod deps;
@@ -34,6 +35,11 @@ cargo xtask COMMAND
            --dev          build the page quickly instead of small and fast
          the steps:
 {}  deps   check that the crates depend on each other in order and the core on no browser
+  bench  times on this machine: natively, in the page, and another library's part
+  pictures
+         take the pictures in docs/pictures from the page
+           --dev          build the page quickly instead of small and fast
+  scans  make the sample scans again
   help   this text
 ",
         check::step_list()
@@ -71,13 +77,7 @@ fn command() -> Result<()> {
             open::open(options)
         }
         "site" => {
-            let mut profile = Profile::Page;
-            while let Some(argument) = arguments.next()? {
-                match argument {
-                    Long("dev") => profile = Profile::PageDev,
-                    other => return Err(other.unexpected().into()),
-                }
-            }
+            let profile = only_profile(&mut arguments)?;
             site::weigh(&site::build(profile)?, profile)
         }
         "test" => {
@@ -95,12 +95,36 @@ fn command() -> Result<()> {
             no_more(&mut arguments)?;
             deps::check()
         }
+        "bench" => {
+            no_more(&mut arguments)?;
+            bench::bench()
+        }
+        "pictures" => {
+            site::build(only_profile(&mut arguments)?)?;
+            run::run(&mut browser::journeys("run", &["--bin", "pictures", "--", "docs/pictures"])?)
+        }
+        "scans" => {
+            no_more(&mut arguments)?;
+            let example = ["--package", "solewright-foot", "--example", "sample_scans"];
+            run::run(run::cargo(["run", "--release"]).args(example).args(["--", "sample-scans"]))
+        }
         "help" => {
             print!("{}", help());
             Ok(())
         }
         other => bail!("there is no command `{other}`; `cargo xtask help` lists them"),
     }
+}
+
+fn only_profile(arguments: &mut lexopt::Parser) -> Result<Profile> {
+    let mut profile = Profile::Page;
+    while let Some(argument) = arguments.next()? {
+        match argument {
+            Long("dev") => profile = Profile::PageDev,
+            other => return Err(other.unexpected().into()),
+        }
+    }
+    Ok(profile)
 }
 
 fn no_more(arguments: &mut lexopt::Parser) -> Result<()> {

@@ -33,6 +33,17 @@ const FLAGS: [&str; 11] = [
     "--enable-unsafe-swiftshader",
 ];
 
+/// Runs before the page's own scripts and marks the moment from which [`Page::wait_ready`] would not wait.
+const MARK_READY: &str = "
+    const looking = setInterval(() => {
+        if (window.solewright?.ready?.() !== true) return;
+        performance.mark('journey-ready');
+        clearInterval(looking);
+    }, 10);";
+
+/// How long one script may take, ms; only a bench comes near it.
+const SCRIPT_TIMEOUT_MS: u32 = 1_200_000;
+
 /// Where and how a journey takes place.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Setting {
@@ -128,6 +139,7 @@ async fn connect(driver: &Driver, profile: &TempDir, downloads: &TempDir) -> Res
     let capabilities = Capabilities::from_iter([
         ("goog:chromeOptions".to_owned(), json!({ "args": arguments, "prefs": preferences })),
         ("goog:loggingPrefs".to_owned(), json!({ "browser": "ALL" })),
+        ("timeouts".to_owned(), json!({ "script": SCRIPT_TIMEOUT_MS })),
     ]);
     let connected = ClientBuilder::new(HttpConnector::new()).capabilities(capabilities).connect(&driver.url()).await;
     connected.context("ChromeDriver cannot start Chromium")
@@ -147,6 +159,7 @@ async fn arrive(page: &Page, setting: &Setting) -> Result<()> {
     };
     let media = json!({ "features": [{ "name": "prefers-color-scheme", "value": scheme }] });
     page.dev_tools("Emulation.setEmulatedMedia", media).await?;
+    page.dev_tools("Page.addScriptToEvaluateOnNewDocument", json!({ "source": MARK_READY })).await?;
     page.goto(&setting.path).await?;
     page.wait_ready().await
 }

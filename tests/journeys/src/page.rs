@@ -75,6 +75,15 @@ impl Page {
         self.wait_until("the page is ready", "return window.solewright?.ready?.() === true").await
     }
 
+    /// From the start of the last navigation until the page said that it is ready, ms, to about 10 ms.
+    ///
+    /// # Errors
+    /// When it has not said so.
+    pub async fn ready_after_ms(&self) -> Result<f64> {
+        let mark = self.eval("return performance.getEntriesByName('journey-ready')[0]?.startTime").await?;
+        mark.as_f64().context("the page has not said that it is ready")
+    }
+
     /// Waits until the page has drawn what it knows by now: two frames, the first of which may have begun before.
     ///
     /// # Errors
