@@ -1,0 +1,181 @@
+//! What a person does, turned into requests to the engine. Every refusal is shown; nothing is decided here.
+
+use super::geometry::P2;
+use super::state::{Held, Mode, Ui};
+use crate::protocol::{Phase, Reply, Request};
+use crate::worker::Bench;
+use base::{Severity, Side};
+use case::Edit;
+use js_sys::Uint8Array;
+use leptos::prelude::*;
+use leptos::task::spawn_local;
+
+impl Ui {
+    /// The engine, once it has been started.
+    pub(crate) fn bench(self) -> Option<Bench> {
+        self.bench.with_value(Clone::clone)
+    }
+
+    /// One edit as one step.
+    pub(crate) fn edit(self, edit: Edit) {
+        self.ask(Request::Apply(edit));
+    }
+
+    /// Sends a request; if it is refused, says why and lets every field show the value in force.
+    pub(crate) fn ask(self, request: Request) {
+        spawn_local(async move {
+            self.asked(request, Vec::new()).await;
+        });
+    }
+
+    /// As [`Ui::ask`], waiting for the answer; `None` if it was refused.
+    pub(crate) async fn asked(self, request: Request, files: Vec<Uint8Array>) -> Option<Reply<Uint8Array>> {
+        let answer = self.bench()?.send_with(request, files).await;
+        answer
+            .map_err(|sentence| {
+                self.notify(Severity::Check, sentence);
+                self.refused.update(|count| *count += 1);
+            })
+            .ok()
+    }
+
+    /// Adds an element by its landmark rule, or centred at `at`, and leaves the placing mode.
+    pub(crate) fn place(self, side: Side, kind: &str, at: Option<P2>) {
+        self.mode.set(Mode::Select);
+        self.go_to(side, None);
+        let kind = kind.to_owned();
+        spawn_local(async move {
+            let request = Request::Place { side, kind, at };
+            if self.asked(request, Vec::new()).await.is_some() {
+                self.hold_newest_element(side);
+            }
+        });
+    }
+
+    /// Closes the region being drawn and adds it.
+    pub(crate) fn close_region(self) {
+        let Mode::Draw { side, points } = self.mode.get_untracked() else { return };
+        if points.len() < 3 {
+            self.notify(Severity::Check, "A hardness region needs at least 3 points: click once more on the sheet.");
+            return;
+        }
+        self.mode.set(Mode::Select);
+        let count = untrack(|| self.with_foot(side, |foot| foot.regions.len())).unwrap_or(0);
+        let (shore_a, transition_mm) = (self.new_region.0.get_untracked(), self.new_region.1.get_untracked());
+        self.edit(Edit::AddRegion { side, name: format!("Region {}", count + 1), points, shore_a, transition_mm });
+    }
+
+    /// Closes the region being drawn, if there is one that can be closed.
+    pub(crate) fn close_region_if_drawn(self) {
+        if self.mode.with_untracked(|mode| matches!(mode, Mode::Draw { points, .. } if points.len() >= 3)) {
+            self.close_region();
+        }
+    }
+
+    /// Takes the last point of the region being drawn back.
+    pub(crate) fn take_point_back(self) {
+        self.mode.update(|mode| {
+            if let Mode::Draw { points, .. } = mode {
+                points.pop();
+            }
+        });
+    }
+
+    /// What a click at a plan position of a foot does in the mode there is; `reach_mm` is how near counts as on a point.
+    pub(crate) fn click_at(self, side: Side, at: P2, reach_mm: f64) {
+        match self.mode.get_untracked() {
+            Mode::Select => {
+                self.go_to(side, Some(at));
+                self.held.set(None);
+            }
+            Mode::Place { kind } => self.place(side, &kind, Some(at)),
+            Mode::Draw { side: drawn, mut points } => {
+                if points.is_empty() && self.has(side) {
+                    self.go_to(side, None);
+                    self.mode.set(Mode::Draw { side, points: vec![at] });
+                } else if side == drawn {
+                    let near = |p: &P2| (p[0] - at[0]).powi(2) + (p[1] - at[1]).powi(2) <= reach_mm * reach_mm;
+                    if points.len() >= 3 && points.first().is_some_and(near) {
+                        self.close_region();
+                    } else if !points.last().is_some_and(near) {
+                        points.push(at);
+                        self.mode.set(Mode::Draw { side, points });
+                    }
+                }
+            }
+        }
+    }
+
+    /// Takes hold of a handle: the gesture begins with the first movement.
+    pub(crate) fn grab(self, held: Held) {
+        self.hold(held.clone());
+        self.dragged.set(Some(held));
+        self.moved_to.set(None);
+    }
+
+    /// Moves the handle in hand to `to`, foot frame, mm.
+    pub(crate) fn drag_to(self, to: [f64; 3]) {
+        let (Some(held), Some(bench)) = (self.dragged.get_untracked(), self.bench()) else { return };
+        // The first preview begins the gesture.
+        self.moved_to.set(Some(to));
+        self.go_to(held.side, Some([to[0], to[1]]));
+        bench.preview(Request::Move { side: held.side, target: held.target, to, phase: Phase::Preview });
+    }
+
+    /// Lets the handle go where it is: one step.
+    pub(crate) fn drop_handle(self) {
+        let held = self.dragged.get_untracked();
+        self.dragged.set(None);
+        if let (Some(held), Some(to)) = (held, self.moved_to.get_untracked()) {
+            self.moved_to.set(None);
+            self.ask(Request::Move { side: held.side, target: held.target, to, phase: Phase::Commit });
+        }
+    }
+
+    /// Lets the handle go and puts everything back as it was when it was taken.
+    pub(crate) fn cancel_drag(self) {
+        let moved = self.moved_to.get_untracked().is_some();
+        self.dragged.set(None);
+        self.moved_to.set(None);
+        if moved {
+            self.ask(Request::Cancel);
+        }
+    }
+
+    /// Moves the selected handle by `by` under a key that is down; [`Ui::drop_handle`] at its release makes it a step.
+    pub(crate) fn nudge(self, by: [f64; 3]) {
+        let Some(held) = self.held.get_untracked() else { return };
+        if self.dragged.with_untracked(|dragged| dragged.as_ref() != Some(&held)) {
+            self.grab(held.clone());
+            self.nudging.set(true);
+        }
+        let now = self.moved_to.get_untracked().or_else(|| untrack(|| self.handle(&held)).map(|handle| handle.at));
+        if let Some([x, y, z]) = now {
+            self.drag_to([x + by[0], y + by[1], z + by[2]]);
+        }
+    }
+
+    /// [`Ui::drop_handle`] for a handle moved by a key; one in the pointer's hand stays there.
+    pub(crate) fn drop_nudged(self) {
+        if self.nudging.get_untracked() {
+            self.nudging.set(false);
+            self.drop_handle();
+        }
+    }
+
+    fn hold_newest_element(self, side: Side) {
+        let newest = untrack(|| {
+            self.with_foot(side, |foot| {
+                let id = foot.elements.iter().map(|element| element.id).max()?;
+                foot.handles
+                    .iter()
+                    .map(|handle| &handle.target)
+                    .find(|target| super::state::element_of(target) == Some(id))
+                    .cloned()
+            })
+        });
+        if let Some(target) = newest.flatten() {
+            self.hold(Held { side, target });
+        }
+    }
+}

@@ -1,0 +1,131 @@
+//! The page's frame: bar, rail, panel, sheet, 3D view, strip.
+
+use super::files::{DEMOS, Pick, open_demo, pick_files, take_files};
+use super::findings::Findings;
+use super::keys::listen;
+use super::notices::Notices;
+use super::plan::Plan;
+use super::rail::Rail;
+use super::stage_fit::Fit;
+use super::stage_grade::Grade;
+use super::stage_intake::Intake;
+use super::stage_make::Make;
+use super::stage_measure::Measure;
+use super::stage_shape::Shape;
+use super::state::{Mode, Paint, Skin, Stage, Ui, ui};
+use super::strip::Strip;
+use super::topbar::TopBar;
+use super::view_3d_pane::View3dPane;
+use base::Side;
+use leptos::prelude::*;
+use web_sys::DragEvent;
+
+/// The page.
+#[component]
+pub(crate) fn App(ui: Ui) -> impl IntoView {
+    provide_context(ui);
+    listen(ui);
+    show_what_the_stage_is_about(ui);
+    let over = RwSignal::new(false);
+    let drag_over = move |event: DragEvent| {
+        event.prevent_default();
+        over.set(true);
+    };
+    let dropped = move |event: DragEvent| {
+        event.prevent_default();
+        over.set(false);
+        if let Some(files) = event.data_transfer().and_then(|data| data.files()) {
+            take_files(ui, &files, None);
+        }
+    };
+    let empty = Memo::new(move |_| ui.ready.get() && Side::ALL.into_iter().all(|side| !ui.has(side)));
+    view! {
+        <div class="bench" on:dragover=drag_over on:dragleave=move |_| over.set(false) on:drop=dropped>
+            <TopBar />
+            <main>
+                <Rail />
+                <Panel />
+                <div class="work">
+                    <Plan />
+                    <View3dPane />
+                    <Strip />
+                    {move || empty.get().then(|| view! { <Begin /> })}
+                    <Notices />
+                </div>
+            </main>
+            {move || over.get().then(|| view! {
+                <div class="drop-here" aria-hidden="true">"Drop one or two STL scans, or a .solewright case"</div>
+            })}
+        </div>
+    }
+}
+
+/// The stage's panel, help on the field in use, and the findings.
+#[component]
+fn Panel() -> impl IntoView {
+    let ui = ui();
+    let stage = move || match ui.stage.get() {
+        Stage::Intake => view! { <Intake /> }.into_any(),
+        Stage::Measure => view! { <Measure /> }.into_any(),
+        Stage::Fit => view! { <Fit /> }.into_any(),
+        Stage::Shape => view! { <Shape /> }.into_any(),
+        Stage::Grade => view! { <Grade /> }.into_any(),
+        Stage::Make => view! { <Make /> }.into_any(),
+    };
+    view! {
+        <div class="panel">
+            <header><h1 data-testid="stage-title">{move || ui.stage.get().label()}</h1><p>{move || ui.stage.get().purpose()}</p></header>
+            <div class="panel-body" data-testid="panel">{stage}</div>
+            <p class="hint" data-testid="hint" aria-live="polite">{move || ui.hint.get()}</p>
+            <Findings />
+        </div>
+    }
+}
+
+/// What the sheet offers while there is no foot.
+#[component]
+fn Begin() -> impl IntoView {
+    let ui = ui();
+    view! {
+        <section class="begin" data-testid="begin" aria-label="Begin">
+            <h2>"Two feet in, a pair of insoles out"</h2>
+            <p>"Bring in one or two foot scans (STL). They stay on this machine."</p>
+            <div class="row">
+                <button class="main" data-testid="begin-scan" on:click=move |_| pick_files(ui, Pick::Scan(None))>"Bring in a scan…"</button>
+                <button data-testid="begin-case" on:click=move |_| pick_files(ui, Pick::Case)>"Open a case…"</button>
+            </div>
+            <p>"Or try it with a demo pair:"</p>
+            <div class="row">
+                {DEMOS.map(|(person, label)| view! {
+                    <button data-testid=format!("open-demo-{person}") on:click=move |_| open_demo(ui, person)>{label}</button>
+                }).collect_view()}
+            </div>
+        </section>
+    }
+}
+
+/// Entering a stage colours the insole and shows the foot as its work needs them; the person can choose otherwise.
+fn show_what_the_stage_is_about(ui: Ui) {
+    Effect::new(move |_| {
+        let stage = ui.stage.get();
+        let (paint, skin) = match stage {
+            Stage::Intake | Stage::Measure => (Paint::Material, Skin::Solid),
+            Stage::Fit => (Paint::Material, Skin::Ghost),
+            Stage::Shape => (Paint::Thickness, Skin::Ghost),
+            Stage::Grade => (Paint::Hardness, Skin::Off),
+            Stage::Make => (Paint::Hardness, Skin::Off),
+        };
+        ui.paint.set(paint);
+        ui.skin.set(skin);
+        ui.mode.set(Mode::Select);
+        ui.hint.set(stage.tip().to_owned());
+        // A handle of another stage's work would stand alone on the sheet.
+        let foreign = ui.held.with_untracked(|held| held.as_ref().is_some_and(|held| !stage.shows(&held.target)));
+        if foreign {
+            ui.held.set(None);
+        }
+        if stage != Stage::Measure {
+            ui.measure.set(None);
+        }
+    });
+}

@@ -1,0 +1,216 @@
+//! Files in and out: scans and case files by picker, drop or demo; files for the shop by download.
+
+use super::state::Ui;
+use crate::protocol::{File, Reply, Request};
+use base::{Severity, Side};
+use js_sys::{Array, Uint8Array};
+use leptos::prelude::*;
+use leptos::task::spawn_local;
+use wasm_bindgen::closure::Closure;
+use wasm_bindgen::{JsCast, JsValue};
+use wasm_bindgen_futures::JsFuture;
+use web_sys::{Blob, BlobPropertyBag, FileList, HtmlAnchorElement, HtmlInputElement, Url};
+
+/// The demo people, ours by a phantom generator: id in the file name and label.
+pub(crate) const DEMOS: [(&str, &str); 3] =
+    [("ordinary", "Ordinary feet"), ("flat", "Flat feet"), ("high-arched", "High-arched feet")];
+
+/// Where the site keeps the demo scans.
+const SCANS: &str = "sample-scans";
+
+/// What is picked.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) enum Pick {
+    /// A scan of that foot, or of one to be found out.
+    Scan(Option<Side>),
+    /// A case file.
+    Case,
+}
+
+/// Opens the browser's file picker. Call it from an event of the person's.
+pub(crate) fn pick_files(ui: Ui, pick: Pick) {
+    let Some(input) =
+        document().create_element("input").ok().and_then(|input| input.dyn_into::<HtmlInputElement>().ok())
+    else {
+        return;
+    };
+    input.set_type("file");
+    input.set_accept(match pick {
+        Pick::Scan(_) => ".stl",
+        Pick::Case => ".solewright",
+    });
+    input.set_multiple(pick == Pick::Scan(None));
+    let side = if let Pick::Scan(side) = pick { side } else { None };
+    let picked = input.clone();
+    let changed = Closure::once_into_js(move || {
+        if let Some(files) = picked.files() {
+            take_files(ui, &files, side);
+        }
+    });
+    input.set_onchange(changed.dyn_ref());
+    input.click();
+}
+
+/// Takes in what was picked or dropped: case files are opened, everything else is read as a scan.
+pub(crate) fn take_files(ui: Ui, files: &FileList, side: Option<Side>) {
+    let files: Vec<web_sys::File> = (0..files.length()).filter_map(|index| files.get(index)).collect();
+    spawn_local(async move {
+        for file in files {
+            let name = file.name();
+            match JsFuture::from(file.array_buffer()).await {
+                Ok(buffer) => take_file(ui, &name, Uint8Array::new(&buffer), side).await,
+                Err(_) => ui.notify(
+                    Severity::Check,
+                    format!("{name}: the browser could not read this file. Check that it is still there and that you may open it, then try again."),
+                ),
+            }
+        }
+    });
+}
+
+async fn take_file(ui: Ui, name: &str, bytes: Uint8Array, side: Option<Side>) {
+    if name.to_lowercase().ends_with(&format!(".{}", case::file::EXTENSION)) {
+        let request = Request::Open { name: name.to_owned() };
+        if ui.asked(request, vec![bytes]).await.is_some() {
+            ui.held.set(None);
+            ui.notify(Severity::Info, format!("Opened {name}."));
+        }
+    } else {
+        take_scan(ui, name, bytes, side).await;
+    }
+}
+
+async fn take_scan(ui: Ui, name: &str, bytes: Uint8Array, side: Option<Side>) {
+    let request = Request::AddScan { name: name.to_owned(), side, unit: None };
+    let Some(Reply::Added(intake)) = ui.asked(request, vec![bytes]).await else { return };
+    ui.go_to(intake.side, None);
+    // A hint that was given is no guess.
+    if side.is_none() && intake.side_confidence < 0.8 {
+        let text = format!(
+            "{name}: taken for a {} foot, but not surely. If it is the other one, say so at Intake.",
+            intake.side.word()
+        );
+        ui.notify(Severity::Check, text);
+    }
+}
+
+/// Empties the bench and loads a demo pair.
+pub(crate) fn open_demo(ui: Ui, person: &'static str) {
+    spawn_local(open_demo_now(ui, person));
+}
+
+/// As [`open_demo`], waiting for it.
+pub(crate) async fn open_demo_now(ui: Ui, person: &'static str) {
+    start_anew(ui).await;
+    for side in Side::ALL {
+        let name = format!("{person}-{}.stl", side.word());
+        match fetch(&format!("{SCANS}/{name}")).await {
+            Some(bytes) => take_scan(ui, &name, bytes, Some(side)).await,
+            None => ui.notify(
+                Severity::Check,
+                format!(
+                    "{name}: the demo scan could not be fetched from this site. Bring in a scan of your own instead."
+                ),
+            ),
+        }
+    }
+    ui.go_to(Side::Left, None);
+}
+
+/// An empty case with an empty history.
+pub(crate) async fn start_anew(ui: Ui) {
+    let json = case::file::to_json(&case::Case::default());
+    ui.asked(Request::Restore { json }, Vec::new()).await;
+    ui.held.set(None);
+    ui.measure.set(None);
+}
+
+/// Downloads the case file.
+pub(crate) fn save_case(ui: Ui) {
+    spawn_local(async move {
+        let title = ui.part(|snapshot| snapshot.title.clone()).get_untracked().unwrap_or_default();
+        if let Some(Reply::Files(files)) = ui.asked(Request::Save, Vec::new()).await {
+            for file in files {
+                let name = file_name(&title, &file.name);
+                download(&File { name, ..file });
+            }
+        }
+    });
+}
+
+/// Makes files and hands those that `wanted` accepts to `give`.
+pub(crate) fn make(
+    ui: Ui,
+    only: &'static str,
+    wanted: impl Fn(&str) -> bool + 'static,
+    give: impl Fn(&File<Uint8Array>) + 'static,
+) {
+    spawn_local(async move {
+        let request = Request::Make { only: vec![only.to_owned()] };
+        if let Some(Reply::Files(files)) = ui.asked(request, Vec::new()).await {
+            files.iter().filter(|file| wanted(&file.name)).for_each(give);
+        }
+    });
+}
+
+/// Hands a file to the browser's downloads.
+pub(crate) fn download(file: &File<Uint8Array>) {
+    let Some(url) = url_of(file) else { return };
+    if let Some(anchor) =
+        document().create_element("a").ok().and_then(|anchor| anchor.dyn_into::<HtmlAnchorElement>().ok())
+    {
+        anchor.set_href(&url);
+        anchor.set_download(&file.name);
+        anchor.click();
+    }
+    // The download holds its own reference to the bytes by now.
+    let _ = Url::revoke_object_url(&url);
+}
+
+/// Hands a text to the browser's downloads.
+pub(crate) fn offer_text(name: &str, text: &str) {
+    let bytes = Uint8Array::from(text.as_bytes());
+    download(&File { name: name.to_owned(), media_type: "application/json".to_owned(), bytes });
+}
+
+/// Shows a file in a window of its own, for reading and printing.
+pub(crate) fn show_apart(file: &File<Uint8Array>) {
+    if let Some(url) = url_of(file) {
+        let _ = window().open_with_url_and_target(&url, "_blank");
+    }
+}
+
+fn url_of(file: &File<Uint8Array>) -> Option<String> {
+    let properties = BlobPropertyBag::new();
+    properties.set_type(&file.media_type);
+    let blob = Blob::new_with_u8_array_sequence_and_options(&Array::of1(&file.bytes), &properties).ok()?;
+    Url::create_object_url_with_blob(&blob).ok()
+}
+
+async fn fetch(url: &str) -> Option<Uint8Array> {
+    let answer: web_sys::Response = JsFuture::from(window().fetch_with_str(url)).await.ok()?.dyn_into().ok()?;
+    if !answer.ok() {
+        return None;
+    }
+    let buffer: JsValue = JsFuture::from(answer.array_buffer().ok()?).await.ok()?;
+    Some(Uint8Array::new(&buffer))
+}
+
+/// A file name out of the case's title, with the ending of `usual`.
+fn file_name(title: &str, usual: &str) -> String {
+    let stem: String =
+        title.trim().chars().map(|c| if c.is_alphanumeric() || "-_ ".contains(c) { c } else { '-' }).collect();
+    let ending = usual.rsplit('.').next().unwrap_or("solewright");
+    if stem.is_empty() { usual.to_owned() } else { format!("{stem}.{ending}") }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_case_file_is_named_after_the_case() {
+        assert_eq!(file_name("Boots, spring 3/4", "case.solewright"), "Boots- spring 3-4.solewright");
+        assert_eq!(file_name("  ", "case.solewright"), "case.solewright");
+    }
+}

@@ -1,0 +1,43 @@
+//! The page a person sees. It shows what the engine derived and turns what the person does into requests; no rule of
+//! the trade lives here.
+//!
+//! `state` holds the signals, `actions` what can be done, `app` puts the parts together; `plan`, `strip` and
+//! `view_3d_pane` are the three views of the same feet, `stage_*` the panels. `testids` lists the names tests use.
+
+// The component macro writes `pub` items of its own into these private modules.
+#![allow(unreachable_pub)]
+
+mod actions;
+mod app;
+mod colour;
+mod fields;
+mod files;
+mod findings;
+mod geometry;
+mod isolines;
+mod keys;
+mod marks;
+mod notices;
+mod pane;
+mod plan;
+mod plan_layers;
+mod plan_marks;
+mod plan_sheet;
+mod rail;
+mod scale;
+mod stage_fit;
+mod stage_grade;
+mod stage_intake;
+mod stage_make;
+mod stage_measure;
+mod stage_shape;
+mod start;
+mod state;
+mod strip;
+mod test_surface;
+mod testids;
+mod theme;
+mod topbar;
+mod view_3d_pane;
+
+pub(crate) use start::start;

@@ -1,0 +1,214 @@
+//! What is drawn of a foot and its insole on the sheet, in its foot frame: the view carries it to the screen.
+
+use super::colour::{Quantity, picture};
+use super::geometry::{P2, View, path, sheet_from_foot};
+use super::isolines::isolines;
+use super::state::{Ui, element_of, region_of, ui};
+use crate::worker::Grid;
+use base::Side;
+use leptos::html::Canvas;
+use leptos::prelude::*;
+use wasm_bindgen::{Clamped, JsCast};
+use web_sys::{CanvasRenderingContext2d, ImageData};
+
+/// An iso-line shorter than this carries no number, mm.
+const SHORTEST_LABELLED_MM: f64 = 25.0;
+
+/// Where the word for the side stands, foot frame, mm: outside the heel, where nothing else is drawn.
+const TITLE_AT: P2 = [2.0, -52.0];
+
+/// A line of equal value with its number.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Iso {
+    level: f32,
+    lines: Vec<Vec<P2>>,
+}
+
+/// The grid drawn in colour on one foot, with its quantity.
+fn painted(ui: Ui, side: Side) -> Option<(Grid, Quantity)> {
+    let quantity = ui.paint.get().quantity()?;
+    let grid = match quantity {
+        Quantity::Hardness => ui.buffers[side].hardness,
+        Quantity::Thickness => ui.buffers[side].thickness,
+    };
+    Some((grid.get()?, quantity))
+}
+
+/// The iso-lines of what is painted.
+pub(crate) fn isos(ui: Ui, side: Side) -> Memo<Vec<Iso>> {
+    Memo::new(move |_| {
+        let Some((grid, quantity)) = painted(ui, side) else { return Vec::new() };
+        let (least, greatest) = quantity.range();
+        super::geometry::ticks(least, greatest + 20.0, quantity.iso_step())
+            .map(|level| Iso { level: level as f32, lines: isolines(&grid, level as f32) })
+            .filter(|iso| !iso.lines.is_empty())
+            .collect()
+    })
+}
+
+/// SVG matrix from a foot frame to the sheet.
+fn sheet_matrix(side: Side) -> String {
+    let [e, _] = sheet_from_foot(side, [0.0, 0.0]);
+    let across = if side == Side::Left { 1 } else { -1 };
+    format!("matrix(0 1 {across} 0 {e} 0)")
+}
+
+/// The value painted over the insole: one pixel a sample, laid under the drawing and cut out along the outline.
+#[component]
+pub(crate) fn Field(side: Side, view: Memo<View>) -> impl IntoView {
+    let ui = ui();
+    let canvas = NodeRef::<Canvas>::new();
+    let frame = Memo::new(move |_| painted(ui, side).map(|(grid, _)| grid.frame));
+    let outline = ui.foot(side, |foot| foot.outline.clone());
+    Effect::new(move |_| {
+        let (Some(canvas), Some((grid, quantity))) = (canvas.get(), painted(ui, side)) else { return };
+        let (columns, rows) = (grid.frame.columns as u32, grid.frame.rows as u32);
+        if canvas.width() != columns || canvas.height() != rows {
+            canvas.set_width(columns);
+            canvas.set_height(rows);
+        }
+        let pixels = picture(&grid, quantity);
+        let image = ImageData::new_with_u8_clamped_array_and_sh(Clamped(&pixels), columns, rows);
+        let context = canvas
+            .get_context("2d")
+            .ok()
+            .flatten()
+            .and_then(|context| context.dyn_into::<CanvasRenderingContext2d>().ok());
+        if let (Ok(image), Some(context)) = (image, context) {
+            // A grid without samples has no picture.
+            let _ = context.put_image_data(&image, 0.0, 0.0);
+        }
+    });
+    let style = move || {
+        let Some(frame) = frame.get() else { return "display:none".to_owned() };
+        let view = view.get();
+        let [ox, oy] = frame.origin_mm;
+        let step = frame.step_mm;
+        let place = |column: f64, row: f64| {
+            view.px(sheet_from_foot(side, [ox + (column - 0.5) * step, oy + (row - 0.5) * step]))
+        };
+        let ([e, f], along, across) = (place(0.0, 0.0), place(1.0, 0.0), place(0.0, 1.0));
+        let (a, b, c, d) = (along[0] - e, along[1] - f, across[0] - e, across[1] - f);
+        let rim = outline.get().unwrap_or_default();
+        let rim =
+            path(rim.iter().map(|p| [(f64::from(p[0]) - ox) / step + 0.5, (f64::from(p[1]) - oy) / step + 0.5]), true);
+        format!("transform:matrix({a:.5},{b:.5},{c:.5},{d:.5},{e:.3},{f:.3});clip-path:path('{rim}')")
+    };
+    view! { <canvas class="field-image" node_ref=canvas style=style aria-hidden="true"></canvas> }
+}
+
+/// The lines of one foot.
+#[component]
+pub(crate) fn FootLines(side: Side, isos: Memo<Vec<Iso>>) -> impl IntoView {
+    let ui = ui();
+    let closed = |points: &[[f32; 2]]| path(points.iter().map(|p| p.map(f64::from)), true);
+    let silhouette = ui.foot(side, move |foot| closed(&foot.silhouette));
+    let print = ui.foot(side, move |foot| foot.print.iter().map(|contour| closed(contour)).collect::<String>());
+    let outline = ui.foot(side, move |foot| closed(&foot.outline));
+    let elements = ui.foot(side, move |foot| {
+        foot.elements.iter().map(|element| (element.id, element.on, closed(&element.rim))).collect::<Vec<_>>()
+    });
+    let regions = ui.foot(side, move |foot| {
+        foot.regions.iter().map(|region| (region.id, region.on, closed(&region.curve))).collect::<Vec<_>>()
+    });
+    let measure = Memo::new(move |_| {
+        let chosen = ui.measure.get()?;
+        ui.with_foot(side, |foot| {
+            let measure = foot.measures.iter().find(|measure| measure.id == chosen)?;
+            let lines =
+                measure.path.iter().map(|line| path(line.iter().map(|p| [f64::from(p[0]), f64::from(p[1])]), false));
+            Some(lines.collect::<String>())
+        })
+        .flatten()
+    });
+    let iso_lines = move || {
+        let one = |line: &Vec<P2>| path(line.iter().copied(), false);
+        isos.with(|isos| isos.iter().flat_map(|iso| &iso.lines).map(one).collect::<String>())
+    };
+    let held = move |id: u32, of: fn(&engine::view::Target) -> Option<u32>| {
+        ui.held.with(|held| held.as_ref().is_some_and(|held| held.side == side && of(&held.target) == Some(id)))
+    };
+    view! {
+        <g class="foot-lines" class:asleep=move || ui.side.get() != side transform=sheet_matrix(side)>
+            <path class="print" d=print fill-rule="evenodd" />
+            <path class="silhouette" d=silhouette />
+            <path class="iso" d=iso_lines />
+            {move || regions.get().unwrap_or_default().into_iter().map(|(id, on, d)| view! {
+                <path class="region" class:off=!on class:chosen=move || held(id, region_of) d=d />
+            }).collect_view()}
+            {move || elements.get().unwrap_or_default().into_iter().map(|(id, on, d)| view! {
+                <path class="element" class:off=!on class:chosen=move || held(id, element_of) d=d />
+            }).collect_view()}
+            <path class="outline-halo" d=outline />
+            <path class="outline" d=outline />
+            <path class="measure" d=measure />
+        </g>
+    }
+}
+
+/// The words on the sheet: numbers of iso-lines, names of elements and regions, which foot it is. In pixels.
+#[component]
+pub(crate) fn FootWords(side: Side, view: Memo<View>, isos: Memo<Vec<Iso>>) -> impl IntoView {
+    let ui = ui();
+    let px = move |at: P2| view.get().px(sheet_from_foot(side, at));
+    let iso_numbers = move || {
+        isos.get()
+            .iter()
+            .flat_map(|iso| iso.lines.iter().filter_map(|line| Some((iso.level, label_place(line, iso.level)?))))
+            .map(|(level, at)| {
+                let [x, y] = px(at);
+                view! { <text class="iso-number" x=x y=y dy="0.35em">{format!("{level:.0}")}</text> }
+            })
+            .collect_view()
+    };
+    let names = ui.foot(side, |foot| {
+        let middle = |rim: &[[f32; 2]]| mean(rim.iter().map(|p| p.map(f64::from)));
+        let elements = foot
+            .elements
+            .iter()
+            .filter(|element| element.on)
+            .map(|element| (element.label.clone(), middle(&element.rim)));
+        let regions = foot
+            .regions
+            .iter()
+            .filter(|region| region.on)
+            .map(|region| (format!("{} · {:.0} Shore A", region.name, region.shore_a), middle(&region.curve)));
+        elements.chain(regions).collect::<Vec<_>>()
+    });
+    let name_texts = move || {
+        names
+            .get()
+            .unwrap_or_default()
+            .into_iter()
+            .filter_map(|(name, at)| {
+                let [x, y] = px(at?);
+                Some(view! { <text class="name-text" x=x y=y dy="-0.9em">{name}</text> })
+            })
+            .collect_view()
+    };
+    let present = ui.foot(side, |_| ());
+    let title = move || {
+        present.get().map(|()| {
+            let [u, v] = px(TITLE_AT);
+            let word = super::stage_intake::side_label(side);
+            view! { <text class="side-text" class:asleep=move || ui.side.get() != side x=u y=v>{word}</text> }
+        })
+    };
+    view! { <g class="words" aria-hidden="true">{iso_numbers}{name_texts}{title}</g> }
+}
+
+/// Where a line's number stands: neighbouring levels take turns, so that their numbers do not stand side by side.
+fn label_place(line: &[P2], level: f32) -> Option<P2> {
+    let length: f64 = line.windows(2).map(|p| ((p[1][0] - p[0][0]).powi(2) + (p[1][1] - p[0][1]).powi(2)).sqrt()).sum();
+    let share = [0.25, 0.5, 0.75][(level / 5.0) as usize % 3];
+    (length >= SHORTEST_LABELLED_MM).then(|| line[(line.len() as f64 * share) as usize])
+}
+
+fn mean(points: impl Iterator<Item = P2>) -> Option<P2> {
+    let (mut sum, mut count) = ([0.0, 0.0], 0.0);
+    for [x, y] in points {
+        sum = [sum[0] + x, sum[1] + y];
+        count += 1.0;
+    }
+    (count > 0.0).then(|| [sum[0] / count, sum[1] / count])
+}

@@ -1,0 +1,123 @@
+//! Make: what is to be looked at before making, and the files for the shop.
+
+use super::files::{download, make, save_case, show_apart};
+use super::findings::count;
+use super::marks::SeverityMark;
+use super::stage_intake::side_label;
+use super::state::ui;
+use base::{Severity, Side};
+use case::Edit;
+use leptos::prelude::*;
+
+/// The panel.
+#[component]
+pub(crate) fn Make() -> impl IntoView {
+    view! {
+        <Checks />
+        <Notes />
+        <Outputs />
+        <p class="caution" data-testid="caution">
+            "An aid to a qualified practitioner, who answers for the device. Pressures, hardness and landmarks are estimates: \
+             check them on the person and on the material. Local rules for custom-made devices apply."
+        </p>
+    }
+}
+
+#[component]
+fn Checks() -> impl IntoView {
+    let ui = ui();
+    let findings = ui.part(|snapshot| snapshot.findings.clone());
+    let gravest = move || {
+        let (stop, check) = findings.with(|all| (count(all, Severity::Stop), count(all, Severity::Check)));
+        match (stop, check) {
+            (0, 0) => view! { <li data-testid="check-findings"><SeverityMark severity=Severity::Info /><span>"No finding asks for a change."</span></li> }.into_any(),
+            (0, check) => view! { <li data-testid="check-findings"><SeverityMark severity=Severity::Check /><span>{format!("{check} to look at, below.")}</span></li> }.into_any(),
+            (stop, _) => view! { <li data-testid="check-findings"><SeverityMark severity=Severity::Stop /><span>{format!("{stop} to change before making, below.")}</span></li> }.into_any(),
+        }
+    };
+    let size = ui.part(|snapshot| {
+        snapshot.size.as_ref().map(|size| {
+            let how = if size.chosen { "chosen" } else { "proposed, not confirmed" };
+            format!("Size {}, {how}; last {:.1} mm.", size.used.replace(':', " "), size.last_length_mm)
+        })
+    });
+    view! {
+        <section>
+            <h3>"Before making"</h3>
+            <ul class="notes">
+                {gravest}
+                {move || size.get().flatten().map(|text| view! { <li data-testid="check-size"><span>{text}</span></li> })}
+                {Side::ALL.map(|side| view! { <FootChecks side /> }).collect_view()}
+            </ul>
+        </section>
+    }
+}
+
+#[component]
+fn FootChecks(side: Side) -> impl IntoView {
+    let ui = ui();
+    let word = side.word();
+    let thinnest = ui.foot(side, |foot| {
+        let least = foot.surface.iter().find(|param| param.id == "min_thickness_mm").map_or(0.0, |param| param.value);
+        (foot.thinnest, least)
+    });
+    let go = move |_| {
+        if let Some(((_, at), _)) = thinnest.get_untracked() {
+            ui.go_to(side, Some(at));
+        }
+    };
+    move || {
+        thinnest.get().map(|((mm, [x, y]), least)| {
+        let severity = if mm < least { Severity::Check } else { Severity::Info };
+        view! {
+            <li data-testid=format!("check-thinnest-{word}")>
+                <SeverityMark severity />
+                <span>
+                    {format!("{}: thinnest {mm:.1} mm at x {x:.0}, y {y:.0} mm; at least {least:.1} mm asked for. ", side_label(side))}
+                    <button class="small" data-testid=format!("check-thinnest-{word}-show") on:click=go>"Show"</button>
+                </span>
+            </li>
+        }
+    })
+    }
+}
+
+#[component]
+fn Notes() -> impl IntoView {
+    let ui = ui();
+    let notes = ui.part(|snapshot| snapshot.notes.clone());
+    let set = move |event: leptos::ev::Targeted<leptos::ev::Event, web_sys::HtmlTextAreaElement>| {
+        ui.edit(Edit::SetNotes { notes: event.target().value() });
+    };
+    view! {
+        <section>
+            <h3><label for="job-notes">"Notes for the shop"</label></h3>
+            <textarea id="job-notes" data-testid="job-notes" rows="3" prop:value=move || notes.get().unwrap_or_default() on:change:target=set></textarea>
+        </section>
+    }
+}
+
+#[component]
+fn Outputs() -> impl IntoView {
+    let ui = ui();
+    let solid = move |side: Side| {
+        let word = side.word();
+        view! {
+            <button class="main" data-testid=format!("download-solid-{word}") prop:disabled=move || !ui.has(side)
+                on:click=move |_| make(ui, "solid", move |name| name.contains(word), download)>{side_label(side)}" insole, STL"</button>
+        }
+    };
+    let none = move || Side::ALL.into_iter().all(|side| !ui.has(side));
+    view! {
+        <section>
+            <h3>"Files"</h3>
+            <p class="quiet-text">"Each insole is one closed body, in millimetres. A body that does not close is not handed out."</p>
+            <div class="row">{Side::ALL.map(solid).collect_view()}</div>
+            <div class="row">
+                <button data-testid="open-sheet" prop:disabled=none on:click=move |_| make(ui, "sheet", |_| true, show_apart)>"Job sheet, to print"</button>
+                <button data-testid="download-sheet" prop:disabled=none on:click=move |_| make(ui, "sheet", |_| true, download)>"Download it"</button>
+            </div>
+            <div class="row"><button data-testid="make-save-case" on:click=move |_| save_case(ui)>"Save the case file"</button></div>
+        </section>
+    }
+}
