@@ -38,6 +38,13 @@ pub const PRINT_HEIGHT_MM: f64 = 1.5;
 /// Sample distance of the height grids, mm.
 pub const GRID_STEP_MM: f64 = 1.0;
 
+/// Area that one sample of the height grids stands for, mm².
+const CELL_MM2: f64 = GRID_STEP_MM * GRID_STEP_MM;
+
+/// A place where no skin faces up that is larger than this is the open end of the leg, mm²: a child's ankle has three
+/// times as much.
+const LEAST_LEG_MM2: f64 = 500.0;
+
 /// Sample distance of the silhouette, mm.
 const SILHOUETTE_STEP_MM: f64 = 0.5;
 
@@ -58,7 +65,7 @@ const MANY: usize = 400_000;
 
 /// All vertices in a cell of this size become one, their mean, when a scan is thinned, mm. Less than the step of the
 /// grids; moves a skin that bends with a radius of 7 mm by 0.01 mm and takes out noise.
-const CELL_MM: f64 = 0.8;
+const THIN_MM: f64 = 0.8;
 
 /// Share of the area by which area vectors may fail to close before triangles count as turned: rounding only.
 const TURNED: f64 = 1e-7;
@@ -91,15 +98,24 @@ pub fn prepare(
     // Where nothing is seen from either side there can be a hole under the open leg, or a gap between two toes.
     let is_enclosed = holes::enclosed(&sole);
     let is_under_leg = |k: usize| is_enclosed[k] && sole_x(&sole, k) < TOES_FROM * hi.x;
-    let is_hole: Vec<bool> = (0..sole.values.len()).map(|k| dorsum.values[k].is_finite() || is_under_leg(k)).collect();
-    let closed = holes::close(&mut sole, |k| is_hole[k]);
-    holes::close(&mut dorsum, |k| sole.values[k].is_finite());
+    let is_hole = |k: usize| dorsum.values[k].is_finite() || is_under_leg(k);
+    let holes_in_sole = holes::holes(&sole, is_hole);
+    holes_in_sole.iter().for_each(|hole| holes::stretch(&mut sole, hole));
+    let closed: usize = holes_in_sole.iter().map(Vec::len).sum();
+    for hole in holes::holes(&dorsum, |k| sole.values[k].is_finite()) {
+        if hole.len() as f64 * CELL_MM2 > LEAST_LEG_MM2 {
+            // Open legs, not holes: their walls are steep and say nothing about what is between them.
+            hole.into_iter().for_each(|k| dorsum.values[k] = hi.z as f32);
+        } else {
+            holes::stretch(&mut dorsum, &hole);
+        }
+    }
     let plan = sole.values.iter().filter(|&&z| f64::from(z) < SILHOUETTE_HEIGHT_MM).count();
     if plan == 0 || closed as f64 > MOST_CLOSED * plan as f64 {
         let share = 100.0 * closed as f64 / plan.max(1) as f64;
         return Err(missing(&format!("{share:.0} % of it are holes")));
     }
-    let closed_mm2 = closed as f64 * GRID_STEP_MM * GRID_STEP_MM;
+    let closed_mm2 = closed as f64 * CELL_MM2;
     note_closed(closed_mm2, report);
 
     work.step("Drawing outline and print", 0.9)?;
@@ -136,11 +152,11 @@ fn thinned(skin: TriMesh, report: &mut Report) -> TriMesh {
     if count <= MANY {
         return skin;
     }
-    let thin = by_clusters(&skin, CELL_MM);
+    let thin = by_clusters(&skin, THIN_MM);
     report.add(
         Severity::Info,
         "thinned",
-        format!("{count} triangles thinned to {}, at most one vertex every {CELL_MM} mm.", thin.triangles().len()),
+        format!("{count} triangles thinned to {}, at most one vertex every {THIN_MM} mm.", thin.triangles().len()),
         "",
     );
     thin

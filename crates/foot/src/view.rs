@@ -34,7 +34,7 @@ impl View {
     pub(crate) fn every(&self, stride: usize) -> Vec<DVec3> {
         let columns = self.grid.columns;
         (0..self.grid.values.len())
-            .filter(|&k| (k % columns) % stride == 0 && (k / columns) % stride == 0)
+            .filter(|&k| (k % columns).is_multiple_of(stride) && (k / columns).is_multiple_of(stride))
             .filter(|&k| self.grid.values[k].is_finite())
             .map(|k| self.point(k))
             .collect()

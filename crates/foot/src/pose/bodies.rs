@@ -26,7 +26,7 @@ pub(super) fn share_of_split_slices(samples: &[Sample]) -> f64 {
         .map(|s| (s.at - centre).dot(long))
         .fold((0.0_f64, 0.0_f64), |(lo, hi), x| (lo.min(x), hi.max(x)));
     let length = hi - lo;
-    if !(length > 0.0) {
+    if length <= 0.0 || samples.is_empty() {
         return 0.0;
     }
     let mut slices = vec![BTreeSet::new(); SLICES];

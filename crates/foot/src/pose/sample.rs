@@ -21,7 +21,7 @@ pub(super) fn spread(mesh: &TriMesh, triangles: &[u32], count: usize) -> (Vec<Sa
         })
         .collect();
     let total: f64 = doubled.iter().sum();
-    if !(total > 0.0) {
+    if total <= 0.0 {
         return (Vec::new(), 0.0);
     }
     let share = total / count as f64;
