@@ -17,6 +17,9 @@ use web_sys::WebGl2RenderingContext;
 
 /// How much of a ghost is seen where it is looked through squarely.
 const GHOST_OPACITY: f32 = 0.26;
+/// How much skin and insole shine: a little, to show their curves, and never like wet.
+const FOOT_GLOSS: f32 = 0.05;
+const INSOLE_GLOSS: f32 = 0.03;
 /// How much of a line behind something is seen.
 const HIDDEN_LINE_OPACITY: f32 = 0.22;
 /// Lines are drawn this much nearer to the viewer than what they lie on, mm.
@@ -30,6 +33,7 @@ const GROUND_SEEN_RAD: f64 = 0.12;
 pub(super) struct Gpu {
     context: Context,
     surface: Program,
+    depth: Program,
     ground: Program,
     line: Program,
     marker: Program,
@@ -72,10 +76,11 @@ impl Gpu {
     /// # Errors
     /// What the browser refuses.
     pub(super) fn new(gl: WebGl2RenderingContext) -> Result<Gpu, CoreError> {
-        let context = Context::from_gl_context(Arc::new(three_d::context::Context::from_webgl2_context(gl)))?;
+        let context = Context::from_gl_context(graphics(gl)?)?;
         let program = |vertex, fragment| Program::from_source(&context, vertex, fragment);
         Ok(Gpu {
             surface: program(include_str!("shaders/surface.vert"), include_str!("shaders/surface.frag"))?,
+            depth: program(include_str!("shaders/depth.vert"), include_str!("shaders/depth.frag"))?,
             ground: program(include_str!("shaders/ground.vert"), include_str!("shaders/ground.frag"))?,
             line: program(include_str!("shaders/line.vert"), include_str!("shaders/line.frag"))?,
             marker: program(include_str!("shaders/marker.vert"), include_str!("shaders/marker.frag"))?,
@@ -166,22 +171,24 @@ impl Gpu {
         });
     }
 
-    /// Draws the scene into a canvas of `width` × `height` device px, `ratio` of them to a css px.
+    /// Draws the scene into a canvas of `width` × `height` device px.
     pub(super) fn draw(&self, scene: &Scene, camera: &Camera, width: u32, height: u32) {
         let view = View::new(scene, camera, Viewport::new_at_origo(width, height));
         let [red, green, blue] = scene.theme.paper;
         let screen = RenderTarget::screen(&self.context, width, height);
         screen.clear(ClearState::color_and_depth(red, green, blue, 1.0, 1.0));
-        self.draw_ground(scene, camera, &view);
         self.draw_surfaces(scene, &view, What::Insole, Pass::Solid);
-        match scene.skin {
-            SkinShow::Hidden => {}
-            SkinShow::Solid => self.draw_surfaces(scene, &view, What::Foot, Pass::Solid),
-            SkinShow::Ghost => {
-                // Only the nearest skin is seen, not the folds behind it; then the ghost's depth is forgotten again, so
-                // that it hides no line.
-                self.draw_surfaces(scene, &view, What::Foot, Pass::Depth);
-                self.draw_surfaces(scene, &view, What::Foot, Pass::Ghost);
+        if scene.skin == SkinShow::Solid {
+            self.draw_surfaces(scene, &view, What::Foot, Pass::Solid);
+        }
+        // After what hides it: the ground is wide, and in software every pixel not drawn twice counts.
+        self.draw_ground(scene, camera, &view);
+        if scene.skin == SkinShow::Ghost {
+            // Only the nearest skin is seen, not the folds behind it.
+            self.draw_surfaces(scene, &view, What::Foot, Pass::Depth);
+            self.draw_surfaces(scene, &view, What::Foot, Pass::Ghost);
+            if self.lines.count > 0 {
+                // The ghost hides no line.
                 screen.clear(ClearState::depth(1.0));
                 self.draw_surfaces(scene, &view, What::Insole, Pass::Depth);
             }
@@ -192,20 +199,30 @@ impl Gpu {
 
     fn draw_surfaces(&self, scene: &Scene, view: &View, what: What, pass: Pass) {
         for side in Side::ALL.into_iter().filter(|&side| scene.shows(side, what)) {
-            self.draw_surface(scene, view, side, what, pass);
+            let mesh = &self.meshes[side][what as usize];
+            if scene.surface(side, what).is_some() && mesh.is_whole() {
+                match pass {
+                    Pass::Depth => self.draw_depth(scene, view, side, what),
+                    Pass::Solid | Pass::Ghost => self.draw_surface(scene, view, side, what, pass),
+                }
+            }
         }
+    }
+
+    fn draw_depth(&self, scene: &Scene, view: &View, side: Side, what: What) {
+        let mesh = &self.meshes[side][what as usize];
+        let program = &self.depth;
+        program.use_uniform("clip_from_world", view.clip_from_world);
+        program.use_uniform("world_from_foot", matrix(&scene.stand.world_from_foot(side)));
+        program.use_vertex_attribute("position", &mesh.positions);
+        let states = RenderStates { write_mask: WriteMask::DEPTH, cull: cull(side, what), ..RenderStates::default() };
+        program.draw_elements(states, view.viewport, &mesh.indices);
     }
 
     fn draw_surface(&self, scene: &Scene, view: &View, side: Side, what: What, pass: Pass) {
         let mesh = &self.meshes[side][what as usize];
-        let counts = [mesh.positions.vertex_count(), mesh.normals.vertex_count(), mesh.tints.vertex_count()];
-        // The library draws what it is told to: buffers of different lengths would read beyond the shortest.
-        let fits = counts.iter().all(|&count| count as usize == mesh.vertices)
-            && mesh.values.vertex_count() as usize == mesh.vertices;
-        if scene.surface(side, what).is_none() || !fits || mesh.indices.count() == 0 {
-            return;
-        }
         let mirrored = side == Side::Left;
+        let ghost = pass == Pass::Ghost;
         let program = &self.surface;
         program.use_uniform("clip_from_world", view.clip_from_world);
         program.use_uniform("world_from_foot", matrix(&scene.stand.world_from_foot(side)));
@@ -213,23 +230,24 @@ impl Gpu {
         program.use_uniform("eye", view.eye);
         program.use_uniform("key_direction", view.key_direction);
         program.use_uniform("sky_direction", view.sky_direction);
-        program.use_uniform("opacity", if pass == Pass::Ghost { GHOST_OPACITY } else { 1.0 });
+        program.use_uniform("opacity", if ghost { GHOST_OPACITY } else { 1.0 });
         program.use_uniform("iso_step", scene.iso_step(side, what));
+        program.use_uniform("ratio", view.ratio);
         program.use_uniform("mirrored", if mirrored { 1.0_f32 } else { 0.0 });
-        program.use_uniform("gloss", if what == What::Foot { 0.05_f32 } else { 0.03 });
+        program.use_uniform("gloss", if what == What::Foot { FOOT_GLOSS } else { INSOLE_GLOSS });
         program.use_vertex_attribute("position", &mesh.positions);
         program.use_vertex_attribute("normal", &mesh.normals);
         program.use_vertex_attribute("tint", &mesh.tints);
         program.use_vertex_attribute("value", &mesh.values);
-        let states = match pass {
-            Pass::Solid => RenderStates::default(),
-            Pass::Depth => RenderStates { write_mask: WriteMask::DEPTH, ..RenderStates::default() },
-            Pass::Ghost => RenderStates {
+        let states = if ghost {
+            RenderStates {
                 write_mask: WriteMask::COLOR,
                 depth_test: DepthTest::LessOrEqual,
                 blend: Blend::TRANSPARENCY,
                 cull: Cull::None,
-            },
+            }
+        } else {
+            RenderStates { cull: cull(side, what), ..RenderStates::default() }
         };
         program.draw_elements(states, view.viewport, &mesh.indices);
     }
@@ -255,6 +273,7 @@ impl Gpu {
         let (from, to) = (from.as_vec2(), to.as_vec2());
         program.use_uniform("shade_box", Vec4::new(from.x, from.y, to.x, to.y));
         program.use_uniform("strength", strength);
+        program.use_uniform("ratio", view.ratio);
         program.use_texture("shade", texture);
         program.use_vertex_attribute("corner", &self.ground_corners);
         let states =
@@ -308,6 +327,17 @@ impl Gpu {
     }
 }
 
+#[cfg(target_arch = "wasm32")]
+fn graphics(gl: WebGl2RenderingContext) -> Result<Arc<three_d::context::Context>, CoreError> {
+    Ok(Arc::new(three_d::context::Context::from_webgl2_context(gl)))
+}
+
+/// Where the tests run there is no browser and nothing to draw on.
+#[cfg(not(target_arch = "wasm32"))]
+fn graphics(_: WebGl2RenderingContext) -> Result<Arc<three_d::context::Context>, CoreError> {
+    Err(CoreError::ContextCreation("no browser".to_owned()))
+}
+
 impl GpuMesh {
     fn new(context: &Context) -> Self {
         GpuMesh {
@@ -318,6 +348,23 @@ impl GpuMesh {
             indices: ElementBuffer::new(context),
             vertices: 0,
         }
+    }
+
+    /// The library draws what it is told to: buffers of different lengths would be read beyond the shortest.
+    fn is_whole(&self) -> bool {
+        let counts = [self.positions.vertex_count(), self.normals.vertex_count(), self.tints.vertex_count()];
+        let values = self.values.vertex_count() as usize;
+        self.indices.count() > 0 && values == self.vertices && counts.iter().all(|&n| n as usize == self.vertices)
+    }
+}
+
+/// Which faces of a mesh are never seen: an insole is closed, a scan may be open anywhere. A mirrored foot's faces are
+/// turned round.
+fn cull(side: Side, what: What) -> Cull {
+    match (what, side) {
+        (What::Foot, _) => Cull::None,
+        (What::Insole, Side::Left) => Cull::Front,
+        (What::Insole, Side::Right) => Cull::Back,
     }
 }
 
@@ -340,6 +387,8 @@ struct View {
     key_direction: Vec3,
     sky_direction: Vec3,
     size_px: Vec2,
+    /// Device px to a css px, at least 1.
+    ratio: f32,
 }
 
 impl View {
@@ -354,6 +403,7 @@ impl View {
             eye: point(camera.eye()),
             key_direction: point(key.normalize_or(DVec3::Z)),
             sky_direction: point(sky.normalize_or(DVec3::Z)),
+            ratio: (f64::from(viewport.width) / camera.size_px.x.max(1.0)).max(1.0) as f32,
             size_px: Vec2::new(camera.size_px.x as f32, camera.size_px.y as f32),
         }
     }

@@ -11,8 +11,15 @@ use web_sys::{HtmlCanvasElement, WebGl2RenderingContext, WebGlContextAttributes}
 
 /// More device pixels to a css pixel than this cost time and show nothing.
 const MOST_RATIO: f64 = 2.0;
-/// Device pixels to a css pixel while the picture moves on a slow machine: a quarter of the work of 1.
-const COARSE_RATIO: f64 = 0.5;
+/// Device pixels to a css pixel while the picture moves on a slow machine: blurred a little, a third of the work of 1.
+const COARSE_RATIO: f64 = 0.6;
+/// In software, smoothing every edge as a graphics card does doubles the time of every picture. Drawn without, and the
+/// picture at rest with this many device pixels to a css pixel more instead, looks the same.
+const SOFTWARE_REST: f64 = 1.6;
+/// How the software renderers of the common browsers and systems are called.
+const SOFTWARE_RENDERERS: [&str; 5] = ["swiftshader", "llvmpipe", "softpipe", "software", "basic render"];
+/// The name behind the extension `WEBGL_debug_renderer_info`.
+const UNMASKED_RENDERER_WEBGL: u32 = 0x9246;
 /// How long a change of standpoint takes, ms: long enough to follow, short enough not to wait for.
 const TURN_MS: f64 = 240.0;
 
@@ -26,6 +33,8 @@ pub(super) struct Stage {
     gpu: Option<Gpu>,
     stale: Stale,
     calm: bool,
+    /// There is no graphics card.
+    pub(super) software: bool,
     /// Draws fewer pixels: the picture moves and this machine is slow.
     pub(super) coarse: bool,
 }
@@ -69,7 +78,8 @@ impl Stale {
 
 impl Stage {
     pub(super) fn new(canvas: HtmlCanvasElement) -> Result<Stage, NoWebGl2> {
-        let gpu = Some(gpu_of(&canvas)?);
+        let software = draws_in_software();
+        let gpu = Some(gpu_of(&canvas, !software)?);
         let still = web_sys::window().and_then(|window| window.match_media("(prefers-reduced-motion: reduce)").ok()?);
         let mut stage = Stage {
             canvas,
@@ -79,6 +89,7 @@ impl Stage {
             turn: None,
             gpu,
             stale: Stale::ALL,
+            software,
             coarse: false,
             calm: still.is_some_and(|query| query.matches()),
         };
@@ -97,7 +108,7 @@ impl Stage {
 
     /// The browser gives a graphics context again: everything is built anew.
     pub(super) fn context_restored(&mut self) {
-        self.gpu = gpu_of(&self.canvas).ok();
+        self.gpu = gpu_of(&self.canvas, !self.software).ok();
         self.stale = Stale::ALL;
     }
 
@@ -152,8 +163,9 @@ impl Stage {
             gpu.upload_shade(scene.shade());
         }
         gpu.upload_markers(&quads::of_markers(scene, &self.camera));
-        let fine = web_sys::window().map_or(1.0, |window| window.device_pixel_ratio()).clamp(1.0, MOST_RATIO);
-        let ratio = if self.coarse { COARSE_RATIO } else { fine };
+        let screen = web_sys::window().map_or(1.0, |window| window.device_pixel_ratio());
+        let rest = if self.software { screen * SOFTWARE_REST } else { screen }.clamp(1.0, MOST_RATIO);
+        let ratio = if self.coarse { COARSE_RATIO } else { rest };
         let size = (self.camera.size_px * ratio).round().max(DVec2::ONE);
         let (width, height) = (size.x as u32, size.y as u32);
         if (self.canvas.width(), self.canvas.height()) != (width, height) {
@@ -179,16 +191,45 @@ impl Stage {
     }
 }
 
-fn gpu_of(canvas: &HtmlCanvasElement) -> Result<Gpu, NoWebGl2> {
+fn gpu_of(canvas: &HtmlCanvasElement, smooth: bool) -> Result<Gpu, NoWebGl2> {
     let options = WebGlContextAttributes::new();
     options.set_alpha(false);
-    options.set_antialias(true);
+    options.set_antialias(smooth);
     options.set_depth(true);
+    Gpu::new(context_of(canvas, &options)?).map_err(|error| NoWebGl2 { reason: error.to_string() })
+}
+
+fn context_of(
+    canvas: &HtmlCanvasElement,
+    options: &WebGlContextAttributes,
+) -> Result<WebGl2RenderingContext, NoWebGl2> {
     let refused = |reason: &str| NoWebGl2 { reason: reason.to_owned() };
     let context = canvas
-        .get_context_with_context_options("webgl2", &options)
+        .get_context_with_context_options("webgl2", options)
         .map_err(|error| refused(&format!("{error:?}")))?
         .ok_or_else(|| refused("no context"))?;
-    let gl: WebGl2RenderingContext = context.dyn_into().map_err(|_| refused("another context"))?;
-    Gpu::new(gl).map_err(|error| refused(&error.to_string()))
+    context.dyn_into().map_err(|_| refused("another context"))
+}
+
+/// Whether pictures are drawn without a graphics card, asked of a context that is thrown away: the answer decides how
+/// the real one is made.
+fn draws_in_software() -> bool {
+    let probe = || {
+        let canvas: HtmlCanvasElement =
+            web_sys::window()?.document()?.create_element("canvas").ok()?.dyn_into().ok()?;
+        let gl = context_of(&canvas, &WebGlContextAttributes::new()).ok()?;
+        // Some browsers tell by the extension only, some by the plain name only.
+        let by_extension = gl
+            .get_extension("WEBGL_debug_renderer_info")
+            .ok()
+            .flatten()
+            .and_then(|_| gl.get_parameter(UNMASKED_RENDERER_WEBGL).ok()?.as_string());
+        let plain = gl.get_parameter(WebGl2RenderingContext::RENDERER).ok().and_then(|name| name.as_string());
+        if let Ok(Some(ending)) = gl.get_extension("WEBGL_lose_context") {
+            let _ = js_sys::Reflect::get(&ending, &"loseContext".into())
+                .and_then(|lose| lose.unchecked_into::<js_sys::Function>().call0(&ending));
+        }
+        Some(format!("{} {}", by_extension.unwrap_or_default(), plain.unwrap_or_default()).to_lowercase())
+    };
+    probe().is_some_and(|name| SOFTWARE_RENDERERS.iter().any(|software| name.contains(software)))
 }

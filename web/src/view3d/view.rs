@@ -62,11 +62,12 @@ impl View3d {
     /// The browser has no WebGL 2.
     pub fn new(canvas: HtmlCanvasElement) -> Result<View3d, NoWebGl2> {
         let stage = Stage::new(canvas.clone())?;
+        let slow = stage.software;
         let inner = Rc::new(Inner {
             stage: RefCell::new(stage),
             frame_due: Cell::new(None),
             changed_ms: Cell::new(0.0),
-            pace: Cell::default(),
+            pace: Cell::new(Pace { slow, ..Pace::default() }),
             on_settled: RefCell::default(),
             fit_due: Cell::new(true),
             on_drawn: RefCell::default(),

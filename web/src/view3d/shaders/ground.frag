@@ -6,6 +6,8 @@ uniform vec2 middle;
 uniform float reach;
 uniform vec4 shade_box;
 uniform float strength;
+// Device px to a css px: a line is as wide on any screen.
+uniform float ratio;
 uniform sampler2D shade;
 
 in vec2 at;
@@ -16,9 +18,10 @@ float lines(float step_mm, float width_px) {
     vec2 q = at / step_mm;
     vec2 across = fwidth(q);
     vec2 to_line = abs(fract(q + 0.5) - 0.5) / max(across, vec2(1e-6));
+    width_px *= ratio;
     vec2 on = 1.0 - smoothstep(vec2(width_px * 0.5 - 0.5), vec2(width_px * 0.5 + 0.7), to_line);
     // Lines closer than a few pixels would only be grey.
-    on *= 1.0 - smoothstep(vec2(0.08), vec2(0.22), across);
+    on *= 1.0 - smoothstep(vec2(0.08), vec2(0.22), across * ratio);
     return max(on.x, on.y);
 }
 

@@ -11,6 +11,8 @@ uniform float iso_step;
 uniform float mirrored;
 // How glossy: skin a little, insole less.
 uniform float gloss;
+// Device px to a css px.
+uniform float ratio;
 
 in vec3 world;
 in vec3 upright;
@@ -32,9 +34,13 @@ void main() {
     vec3 light = ambient * 0.62 + vec3(1.0, 0.97, 0.93) * (0.62 * wrapped * wrapped);
     float crease = mix(0.45, 1.0, openness);
     float facing = clamp(dot(n, view), 0.0, 1.0);
-    float rim = pow(1.0 - facing, 3.0);
+    float rim = (1.0 - facing) * (1.0 - facing) * (1.0 - facing);
     vec3 half_way = normalize(key_direction + view);
-    float shine = gloss * pow(clamp(dot(n, half_way), 0.0, 1.0), 22.0);
+    float glint = clamp(dot(n, half_way), 0.0, 1.0);
+    glint *= glint;
+    glint *= glint;
+    glint *= glint;
+    float shine = gloss * glint * glint;
 
     vec3 lit = albedo * light * crease + vec3(shine) + albedo * rim * 0.18;
     if (!outside) lit *= 0.6;
@@ -45,11 +51,11 @@ void main() {
         float to_line = abs(fract(steps + 0.5) - 0.5);
         // No lines where they would have no place of their own: on level ground, or closer together than pixels.
         float per_mm = across / max(length(fwidth(world)), 1e-6);
-        float drawn = (1.0 - smoothstep(0.6, 1.4, to_line / max(across, 1e-6)))
+        float drawn = (1.0 - smoothstep(0.3, 0.9, to_line / max(across * ratio, 1e-6) - 0.2))
             * smoothstep(0.03, 0.09, per_mm) * step(across, 0.3);
         lit = mix(lit, lit * 0.42, drawn * 0.8);
     }
 
     float see_through = mix(opacity, min(1.0, opacity + 0.55), rim);
-    color = vec4(pow(lit, vec3(1.0 / 2.2)), opacity < 1.0 ? see_through : 1.0);
+    color = vec4(sqrt(lit), opacity < 1.0 ? see_through : 1.0);
 }
