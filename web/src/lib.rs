@@ -1,5 +1,6 @@
 //! The page.
 
+pub mod offline;
 pub mod protocol;
 pub mod storage;
 mod ui;
@@ -12,4 +13,5 @@ use wasm_bindgen::prelude::wasm_bindgen;
 #[wasm_bindgen]
 pub fn page_main() {
     ui::start();
+    offline::register();
 }

@@ -5,6 +5,7 @@ mod bench;
 mod browser;
 mod check;
 mod deps;
+mod offline;
 mod open;
 mod python;
 mod run;

@@ -10,6 +10,7 @@ use flate2::write::GzEncoder;
 use wasm_bindgen_cli_support::Bindgen;
 use xtask::places;
 
+use crate::offline;
 use crate::run::run;
 use crate::wasm::{TARGET, TARGET_DIR, Toolchain};
 
@@ -54,6 +55,7 @@ pub(crate) fn build(profile: Profile) -> Result<PathBuf> {
     copy_folder(&places::root().join("www"), &site)?;
     copy_scans(&places::root().join("sample-scans"), &site.join("sample-scans"))?;
     bind(&wasm, &site, profile)?;
+    offline::stamp(&site, &first_visit(&site)?)?;
     println!("page in {}", site.display());
     Ok(site)
 }
@@ -64,12 +66,9 @@ pub(crate) fn build(profile: Profile) -> Result<PathBuf> {
 /// When the page as served is over its budget. A page built for working on it is only measured.
 pub(crate) fn weigh(site: &Path, profile: Profile) -> Result<()> {
     let mut files = Vec::new();
-    for path in files_below(site)? {
-        let name = path.strip_prefix(site).unwrap_or(&path).to_string_lossy().into_owned();
-        // Demo scans are fetched only when asked for.
-        if !name.starts_with("sample-scans") {
-            files.push((name, size_of(&fs::read(&path)?)?));
-        }
+    for name in first_visit(site)? {
+        let size = size_of(&fs::read(site.join(&name))?)?;
+        files.push((name, size));
     }
     files.sort_by_key(|(_, size)| std::cmp::Reverse(size.gzip));
     for (name, size) in files.iter().filter(|(name, _)| name.ends_with(".wasm")) {
@@ -88,6 +87,13 @@ fn compile(profile: Profile) -> Result<PathBuf> {
     let toolchain = Toolchain::ensure()?;
     run(&mut toolchain.cargo("build", &["--package", "solewright-web", "--lib", "--profile", profile.name()]))?;
     Ok(places::root().join(TARGET_DIR).join(TARGET).join(profile.name()).join("solewright_web.wasm"))
+}
+
+/// Names of the files that a first visit downloads, relative to the site, with forward slashes.
+fn first_visit(site: &Path) -> Result<Vec<String>> {
+    let name = |path: &PathBuf| path.strip_prefix(site).unwrap_or(path).to_string_lossy().replace('\\', "/");
+    // Demo scans are fetched only when asked for.
+    Ok(files_below(site)?.iter().map(name).filter(|name| !name.starts_with("sample-scans")).collect())
 }
 
 /// Writes `solewright.js` and `solewright_bg.wasm` beside the page.
