@@ -8,7 +8,9 @@
 //! - `section(way)`: one of the shown cuts, `along` or `across`, as JSON text.
 
 use super::geometry::sheet_from_foot;
+use super::pane::zoom;
 use super::state::Ui;
+use crate::worker::console_object;
 use base::Side;
 use js_sys::{Array, Object, Reflect};
 use leptos::prelude::*;
@@ -17,7 +19,7 @@ use wasm_bindgen::closure::Closure;
 
 /// Puts the readings on the window.
 pub(crate) fn install(ui: Ui) {
-    let surface = Object::new();
+    let surface = console_object();
     put(&surface, "ready", Closure::<dyn Fn() -> bool>::new(move || ui.ready.get_untracked()).into_js_value());
     put(
         &surface,
@@ -60,12 +62,10 @@ pub(crate) fn install(ui: Ui) {
         })
         .into_js_value(),
     );
-    // The window takes any property.
-    let _ = Reflect::set(&window(), &"solewright".into(), &surface);
 }
 
 fn put(surface: &Object, name: &str, function: JsValue) {
-    // A fresh object takes any property.
+    // A plain object takes any property.
     let _ = Reflect::set(surface, &name.into(), &function);
 }
 
@@ -81,7 +81,8 @@ fn plan_point(ui: Ui, side: Side, x: f64, y: f64) -> Option<[f64; 2]> {
     let (view, body) = ui.plan_view.get_value()?;
     let frame = body.get_untracked()?.get_bounding_client_rect();
     let [px, py] = view.get_untracked().px(sheet_from_foot(side, [x, y]));
-    Some([frame.left() + px, frame.top() + py])
+    let zoom = zoom();
+    Some([frame.left() + px * zoom, frame.top() + py * zoom])
 }
 
 fn project(ui: Ui, side: Side, at: [f64; 3]) -> Option<[f64; 2]> {

@@ -115,7 +115,7 @@ impl Gpu {
         if fresh.shape {
             mesh.vertices = surface.mesh.positions.len() / 3;
             mesh.positions.fill(surface.mesh.positions.as_chunks::<3>().0);
-            mesh.normals.fill(surface.mesh.normals.as_chunks::<3>().0);
+            mesh.normals.fill(surface.normals.as_chunks::<3>().0);
         }
         if fresh.triangles {
             mesh.indices.fill(&surface.mesh.indices);

@@ -4,23 +4,20 @@ use glam::{DVec2, DVec3};
 
 /// A vertex this much lower than its neighbours, as a share of their distance, lies in a crease.
 const CREASE: f64 = 0.22;
-/// Rounds of smoothing: a crease is some vertices wide.
-const ROUNDS: usize = 2;
+/// Shallower than this is the scanner's noise, as a share of the same distance.
+const NOISE: f64 = 0.05;
+/// Rounds of smoothing: a crease is some vertices wide, noise is one.
+const ROUNDS: usize = 4;
+/// Rounds of smoothing normals: noise of a few tenths of a millimetre turns a small triangle by ten degrees.
+const NORMAL_ROUNDS: usize = 2;
 
 /// How open each vertex lies, 0 (in a crease) … 255 (in the open): toes and folds stand out without shadows.
 pub(super) fn openness(positions: &[f32], normals: &[f32], indices: &[u32]) -> Vec<u8> {
     let points: Vec<DVec3> = triples(positions);
     let normals: Vec<DVec3> = triples(normals);
     let count = points.len().min(normals.len());
-    let edges = || {
-        let triangles = indices.as_chunks::<3>().0.iter();
-        let ends = triangles.flat_map(|&[a, b, c]| [(a, b), (b, c), (c, a)]);
-        let sound = move |&(a, b): &(u32, u32)| (a as usize) < count && (b as usize) < count;
-        ends.filter(sound).map(|(a, b)| (a as usize, b as usize))
-    };
-    // On a closed surface every edge comes once in either direction: a sum over outgoing edges is one over neighbours.
     let mut sums = vec![(0.0, 0.0); count];
-    for (a, b) in edges() {
+    for (a, b) in edges(indices, count) {
         let towards = points[b] - points[a];
         sums[a].0 += towards.dot(normals[a]);
         sums[a].1 += towards.length();
@@ -29,10 +26,30 @@ pub(super) fn openness(positions: &[f32], normals: &[f32], indices: &[u32]) -> V
         sums.iter().map(|&(rise, length)| if length > 0.0 { rise / length } else { 0.0 }).collect();
     for _ in 0..ROUNDS {
         let mut sums: Vec<(f64, f64)> = depth.iter().map(|&own| (own, 1.0)).collect();
-        edges().for_each(|(a, b)| sums[a] = (sums[a].0 + depth[b], sums[a].1 + 1.0));
+        edges(indices, count).for_each(|(a, b)| sums[a] = (sums[a].0 + depth[b], sums[a].1 + 1.0));
         depth = sums.into_iter().map(|(sum, weight)| sum / weight).collect();
     }
-    depth.iter().map(|&depth| (255.0 * (1.0 - depth / CREASE).clamp(0.0, 1.0)) as u8).collect()
+    depth.iter().map(|&depth| (255.0 * (1.0 - (depth - NOISE) / CREASE).clamp(0.0, 1.0)) as u8).collect()
+}
+
+/// Normals for showing a scan: each the mean of its neighbours', so that the scanner's noise does not speckle the skin.
+/// The shape drawn stays the scan's own.
+pub(super) fn calm_normals(normals: &[f32], indices: &[u32]) -> Vec<f32> {
+    let mut normals: Vec<DVec3> = triples(normals);
+    for _ in 0..NORMAL_ROUNDS {
+        let mut sums = normals.clone();
+        edges(indices, normals.len()).for_each(|(a, b)| sums[a] += normals[b]);
+        normals = sums.into_iter().map(DVec3::normalize_or_zero).collect();
+    }
+    normals.iter().flat_map(|n| n.as_vec3().to_array()).collect()
+}
+
+/// The edges of all triangles. On a closed surface every edge comes once in either direction, so that a sum over the
+/// edges that leave a vertex is one over its neighbours.
+fn edges(indices: &[u32], count: usize) -> impl Iterator<Item = (usize, usize)> {
+    let ends = indices.as_chunks::<3>().0.iter().flat_map(|&[a, b, c]| [(a, b), (b, c), (c, a)]);
+    let sound = move |&(a, b): &(u32, u32)| (a as usize) < count && (b as usize) < count;
+    ends.filter(sound).map(|(a, b)| (a as usize, b as usize))
 }
 
 /// Distance between samples of the shade, mm: it is blurred over several.
@@ -136,6 +153,19 @@ mod tests {
         assert_eq!(at_fold(-0.8), 255);
         assert!(at_fold(0.8) < 200, "{}", at_fold(0.8));
         assert!(at_fold(1.6) < at_fold(0.8));
+    }
+
+    #[test]
+    fn calm_normals_forget_noise_and_keep_direction() {
+        let (_, mut normals, indices) = strip(0.0);
+        let noisy = 2 * 9 + 4;
+        (normals[noisy * 3], normals[noisy * 3 + 2]) = (0.6, 0.8);
+        let calm = calm_normals(&normals, &indices);
+        assert!(calm[noisy * 3] < 0.2, "{}", calm[noisy * 3]);
+        for normal in calm.as_chunks::<3>().0 {
+            let length = normal.iter().map(|n| n * n).sum::<f32>().sqrt();
+            assert!((length - 1.0).abs() < 1e-6 && normal[2] > 0.9);
+        }
     }
 
     #[test]

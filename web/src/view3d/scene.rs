@@ -1,6 +1,6 @@
 use super::camera::Ray;
 use super::pick::PickMesh;
-use super::relief::{Shade, openness};
+use super::relief::{Shade, calm_normals, openness};
 use super::stand::Stand;
 use super::{Hit, Line, Marker, Paint, Rgb, SkinShow, Theme, What};
 use crate::worker::Mesh;
@@ -34,6 +34,8 @@ pub(super) struct Scene {
 #[derive(Debug)]
 pub(super) struct Surface {
     pub(super) mesh: Mesh,
+    /// The normals it is shown with.
+    pub(super) normals: Rc<Vec<f32>>,
     openness: Vec<u8>,
     lo: DVec3,
     hi: DVec3,
@@ -224,14 +226,17 @@ impl Scene {
         (foot.transform_point3(ray.origin), foot.transform_vector3(ray.direction))
     }
 
-    /// A curve in plan laid on the insole's top, or on z = 0 beside it.
+    /// A curve in plan laid on the insole's top. Where it runs beside the insole it keeps the height at which it left.
     pub(super) fn lift(&self, side: Side, points: &[[f32; 2]]) -> Vec<[f32; 3]> {
         let mesh = self.surface(side, What::Insole).and_then(Surface::pick_mesh);
-        let height = |x: f32, y: f32| {
-            let at = DVec2::new(x.into(), y.into());
-            mesh.as_ref().and_then(|mesh| mesh.top(at)).unwrap_or(0.0)
-        };
-        points.iter().map(|&[x, y]| [x, y, height(x, y) as f32]).collect()
+        let height = |&[x, y]: &[f32; 2]| mesh.as_ref()?.top(DVec2::new(x.into(), y.into()));
+        let heights: Vec<Option<f64>> = points.iter().map(height).collect();
+        let mut last = heights.iter().flatten().next().copied().unwrap_or(0.0);
+        let laid = points.iter().zip(&heights).map(|(&[x, y], height)| {
+            last = height.unwrap_or(last);
+            [x, y, last as f32]
+        });
+        laid.collect()
     }
 }
 
@@ -241,11 +246,18 @@ impl Surface {
         let none = (DVec3::INFINITY, DVec3::NEG_INFINITY);
         let (lo, hi) = vertices.iter().fold(none, |(lo, hi), v| (lo.min(point(v)), hi.max(point(v))));
         let sound = lo.is_finite() && hi.is_finite() && mesh.normals.len() == mesh.positions.len();
-        let openness = match what {
-            What::Foot if sound => openness(&mesh.positions, &mesh.normals, &mesh.indices),
-            What::Foot | What::Insole => Vec::new(),
+        if !sound {
+            return None;
+        }
+        let (normals, openness) = match what {
+            What::Foot => {
+                let calm = calm_normals(&mesh.normals, &mesh.indices);
+                let openness = openness(&mesh.positions, &calm, &mesh.indices);
+                (Rc::new(calm), openness)
+            }
+            What::Insole => (Rc::clone(&mesh.normals), Vec::new()),
         };
-        sound.then(|| Surface { mesh: mesh.clone(), openness, lo, hi, pick: OnceCell::new() })
+        Some(Surface { mesh: mesh.clone(), normals, openness, lo, hi, pick: OnceCell::new() })
     }
 
     fn pick_mesh(&self) -> Option<Rc<PickMesh>> {

@@ -144,7 +144,8 @@ impl View3d {
         });
     }
 
-    /// A curve in plan laid on the insole's top, or on z = 0 beside it.
+    /// A curve in plan laid on the insole's top. Where it runs beside the insole it keeps the height at which it left;
+    /// without an insole it lies on z = 0.
     #[must_use]
     pub fn lift(&self, side: Side, points: &[[f32; 2]]) -> Vec<[f32; 3]> {
         self.inner.stage.borrow().scene.lift(side, points)

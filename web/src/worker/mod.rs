@@ -19,6 +19,7 @@ mod trouble;
 
 pub use bench::Bench;
 pub use entry::worker_main;
+pub use hooks::console_object;
 pub use shown::{FootBuffers, Grid, Mesh, Update};
 pub use trouble::{Progress, Trouble};
 

@@ -31,7 +31,7 @@ void main() {
     float sky = dot(n, sky_direction) * 0.5 + 0.5;
     vec3 ambient = mix(vec3(0.50, 0.46, 0.43), vec3(0.78, 0.80, 0.83), sky);
     float wrapped = clamp((dot(n, key_direction) + 0.35) / 1.35, 0.0, 1.0);
-    vec3 light = ambient * 0.62 + vec3(1.0, 0.97, 0.93) * (0.62 * wrapped * wrapped);
+    vec3 light = ambient * 0.68 + vec3(1.0, 0.97, 0.93) * (0.60 * wrapped * wrapped);
     float crease = mix(0.45, 1.0, openness);
     float facing = clamp(dot(n, view), 0.0, 1.0);
     float rim = (1.0 - facing) * (1.0 - facing) * (1.0 - facing);
