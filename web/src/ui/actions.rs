@@ -10,6 +10,9 @@ use js_sys::Uint8Array;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 
+/// Nearer than this, two places put in by key are one, mm.
+const SAME_PLACE_MM: f64 = 2.0;
+
 impl Ui {
     /// The engine, once it has been started.
     pub(crate) fn bench(self) -> Option<Bench> {
@@ -128,7 +131,13 @@ impl Ui {
         self.dragged.set(None);
         if let (Some(held), Some(to)) = (held, self.moved_to.get_untracked()) {
             self.moved_to.set(None);
-            self.ask(Request::Move { side: held.side, target: held.target, to, phase: Phase::Commit });
+            let request = Request::Move { side: held.side, target: held.target, to, phase: Phase::Commit };
+            spawn_local(async move {
+                // What cannot be done is not left standing half done.
+                if self.asked(request, Vec::new()).await.is_none() {
+                    self.asked(Request::Cancel, Vec::new()).await;
+                }
+            });
         }
     }
 
@@ -140,6 +149,12 @@ impl Ui {
         if moved {
             self.ask(Request::Cancel);
         }
+    }
+
+    /// As [`Ui::click_at`], where the cuts cross.
+    pub(crate) fn click_at_cursor(self) {
+        let side = self.side.get_untracked();
+        self.click_at(side, self.cursor[side].get_untracked(), SAME_PLACE_MM);
     }
 
     /// Moves the selected handle by `by` under a key that is down; [`Ui::drop_handle`] at its release makes it a step.

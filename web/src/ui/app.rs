@@ -26,6 +26,7 @@ pub(crate) fn App(ui: Ui) -> impl IntoView {
     provide_context(ui);
     listen(ui);
     show_what_the_stage_is_about(ui);
+    say_how_to_place(ui);
     let over = RwSignal::new(false);
     let drag_over = move |event: DragEvent| {
         event.prevent_default();
@@ -126,6 +127,16 @@ fn show_what_the_stage_is_about(ui: Ui) {
         }
         if stage != Stage::Measure {
             ui.measure.set(None);
+        }
+    });
+}
+
+fn say_how_to_place(ui: Ui) {
+    Effect::new(move |_| {
+        if ui.mode.with(|mode| matches!(mode, Mode::Place { .. })) {
+            let how = "Click where its middle belongs, on the sheet or in the 3D view; Space places it where the cuts \
+                       cross, Escape gives up.";
+            ui.hint.set(how.to_owned());
         }
     });
 }

@@ -30,10 +30,10 @@ impl Quantity {
     }
 
     /// The scale's ends. They are fixed, so that left and right and today and tomorrow compare by eye: Shore A from
-    /// the softest foams to a firm shell, thickness from nothing to a high arch on a thick base.
+    /// the softest foams to a stiff shell, thickness from nothing to a high arch on a thick base.
     pub(crate) fn range(self) -> (f64, f64) {
         match self {
-            Quantity::Hardness => (10.0, 70.0),
+            Quantity::Hardness => (10.0, 80.0),
             Quantity::Thickness => (0.0, 30.0),
         }
     }
@@ -49,12 +49,13 @@ impl Quantity {
         let share = 1.0 - ((value - least) / (greatest - least)).clamp(0.0, 1.0);
         let map = match self {
             Quantity::Hardness => colorous::CIVIDIS,
-            Quantity::Thickness => colorous::MAGMA,
+            Quantity::Thickness => colorous::GREENS,
         };
-        // The ends of the second map are black and white and would be lost on ink and paper.
+        // The single hue runs from light to dark, the two-hue map from dark to light; the hue's own ends are white and
+        // nearly black, and would be lost on paper and under ink.
         let share = match self {
             Quantity::Hardness => share,
-            Quantity::Thickness => 0.15 + 0.75 * share,
+            Quantity::Thickness => 0.1 + 0.75 * (1.0 - share),
         };
         let colour = map.eval_continuous(share);
         [colour.r, colour.g, colour.b]

@@ -36,6 +36,16 @@ pub(crate) fn show(value: f64, step: f64) -> String {
     if text.trim_start_matches(['-', '0', '.']).is_empty() { text.trim_start_matches('-').to_owned() } else { text }
 }
 
+/// A number in a sentence or on a ruler: a true minus sign, and none before a zero.
+pub(crate) fn number(value: f64, places: usize) -> String {
+    let text = format!("{value:.places$}");
+    match text.strip_prefix('-') {
+        Some(digits) if digits.trim_matches(['0', '.']).is_empty() => digits.to_owned(),
+        Some(digits) => format!("−{digits}"),
+        None => text,
+    }
+}
+
 /// A label, a number and its unit. `origin` is `None` for a decided value, else a word on where it comes from; with
 /// `reset` a decided value can be given back.
 #[component]
@@ -154,8 +164,9 @@ fn spec_of(prefix: &str, param: &ParamView) -> NumberSpec {
 }
 
 fn hint_of(spec: &NumberSpec) -> String {
-    let range = format!("{} to {} {}", show(spec.min, spec.step), show(spec.max, spec.step), spec.unit);
-    format!("{}: {} {}.", spec.label, spec.help, range.trim_end()).replace(":  ", ": ")
+    let NumberSpec { label, unit, min, max, help, .. } = spec;
+    let range = format!("{} to {} {unit}", number(*min, 0), number(*max, usize::from(max.fract() != 0.0)));
+    format!("{label}. {help} Accepts {}.", range.trim_end())
 }
 
 #[cfg(test)]
@@ -169,6 +180,7 @@ mod tests {
         assert_eq!(show(14.26, 1.0), "14.3");
         assert_eq!(show(0.8, 0.05), "0.80");
         assert_eq!(show(-0.04, 0.5), "0.0");
+        assert_eq!((number(-0.2, 0), number(-3.26, 1), number(10.0, 0)), ("0".into(), "−3.3".into(), "10".into()));
         assert_eq!(show(-3.25, 0.1), "-3.2");
     }
 }

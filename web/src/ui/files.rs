@@ -173,10 +173,11 @@ pub(crate) fn offer_text(name: &str, text: &str) {
     download(&File { name: name.to_owned(), media_type: "application/json".to_owned(), bytes });
 }
 
-/// Shows a file in a window of its own, for reading and printing.
+/// Shows a file in a window of its own, for reading and printing; where the browser refuses one, downloads it.
 pub(crate) fn show_apart(file: &File<Uint8Array>) {
-    if let Some(url) = url_of(file) {
-        let _ = window().open_with_url_and_target(&url, "_blank");
+    let opened = url_of(file).and_then(|url| window().open_with_url_and_target(&url, "_blank").ok().flatten());
+    if opened.is_none() {
+        download(file);
     }
 }
 

@@ -1,7 +1,7 @@
 //! The keyboard: steps back and forward, files, and what the pointer can do on the sheet.
 //!
 //! Arrow keys move the selected handle by 0.5 mm, with Alt by 0.1 mm, with Shift by 5 mm; Page Up and Page Down move it
-//! up and down. Without a handle they move the cuts by 1 mm (Shift: 10 mm). Escape gives up, Delete removes.
+//! up and down. Space places an element, or a point of a region, where the cuts cross. Without a handle they move the cuts by 1 mm (Shift: 10 mm). Escape gives up, Delete removes.
 
 use super::files::{Pick, pick_files, save_case};
 use super::state::{Mode, Ui, element_of, region_of};
@@ -41,6 +41,7 @@ fn act(ui: Ui, event: &KeyboardEvent) -> bool {
         "Escape" => give_up(ui),
         "Enter" if drawing(ui) => ui.close_region(),
         "Backspace" if drawing(ui) => ui.take_point_back(),
+        " " if on_sheet(event) && ui.mode.with_untracked(|mode| *mode != Mode::Select) => ui.click_at_cursor(),
         "Delete" => return remove_held(ui),
         _ => return on_sheet(event) && step(ui, event),
     }

@@ -59,11 +59,6 @@ pub(crate) fn handle_path(handle: &HandleView) -> &'static str {
         (Target::Landmark { .. }, _) => "M-1 0a1 1 0 1 0 2 0a1 1 0 1 0-2 0ZM-1.7 0h3.4M0-1.7v3.4",
         (_, Moves::Vertical) => "M0-1.6 1.1-.3H-1.1ZM0 1.6 1.1 .3H-1.1Z",
         (Target::RegionPoint { .. }, _) => "M-.9 0a.9.9 0 1 0 1.8 0a.9.9 0 1 0-1.8 0Z",
-        (Target::Element { handle, .. }, _)
-            if handle.contains("turn") || handle.contains("angle") || handle.contains("rotat") =>
-        {
-            "M0-1.2 1.2 0 0 1.2-1.2 0Z"
-        }
         _ => "M-.9-.9h1.8v1.8h-1.8Z",
     }
 }

@@ -1,6 +1,7 @@
 //! What the panes have in common: their size on the screen, where a pointer is in them, how near counts as on it.
 
-use super::geometry::P2;
+use super::geometry::{P2, View};
+use leptos::prelude::*;
 use wasm_bindgen::JsCast;
 use wasm_bindgen::closure::Closure;
 use web_sys::{Element, PointerEvent, ResizeObserver};
@@ -12,6 +13,37 @@ pub(crate) fn reach_px(event: &PointerEvent) -> f64 {
 
 /// A pointer that moved no farther than this since it went down has clicked, px.
 pub(crate) const CLICK_PX: f64 = 4.0;
+
+/// The text size for which the drawings' distances are made, px.
+const USUAL_TEXT_PX: f64 = 14.0;
+
+/// Drawings grow with the text: one of their own px is so many of the screen's.
+pub(crate) fn zoom() -> f64 {
+    let root = document().document_element();
+    let style = root.and_then(|root| window().get_computed_style(&root).ok().flatten());
+    let size = style.and_then(|style| style.get_property_value("font-size").ok());
+    let px = size.and_then(|size| size.strip_suffix("px").and_then(|px| px.parse::<f64>().ok()));
+    px.filter(|px| *px > 1.0).unwrap_or(USUAL_TEXT_PX) / USUAL_TEXT_PX
+}
+
+/// Where a pointer event is in the drawing that listens, its own px.
+pub(crate) fn place_in_drawing(event: &web_sys::MouseEvent) -> P2 {
+    let zoom = zoom();
+    place_of(event).map(|px| px / zoom)
+}
+
+/// As [`watch_size`], in the drawing's own px.
+pub(crate) fn watch_drawing(element: &Element, told: impl Fn(P2) + 'static) {
+    watch_size(element, move |size| {
+        let zoom = zoom();
+        told(size.map(|px| px / zoom));
+    });
+}
+
+/// The part of a drawing that its pane shows: all of it.
+pub(crate) fn view_box(view: &View) -> String {
+    format!("0 0 {:.2} {:.2}", view.size[0], view.size[1])
+}
 
 /// Where the pointer is in the element that listens, px.
 pub(crate) fn place_in(element: &Element, client: P2) -> P2 {

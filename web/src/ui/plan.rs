@@ -1,12 +1,13 @@
 //! The plan sheet: both feet and insoles to scale, seen from above, with everything that can be placed and dragged.
 
 use super::colour::sample;
+use super::fields::number;
 use super::geometry::{Bounds, P2, View, foot_from_sheet, sheet_from_foot, side_at};
-use super::pane::{CLICK_PX, capture, distance, place_of, reach_px, watch_size};
+use super::pane::{CLICK_PX, capture, distance, place_in_drawing, reach_px, view_box, watch_drawing};
 use super::plan_layers::{Field, FootLines, FootWords, isos};
 use super::plan_marks::{CutLines, Drawing, Handles, nearest, visible_handles};
 use super::plan_sheet::{Paper, RULER_PX, Rulers};
-use super::scale::Scale;
+use super::scale::{SCALE_PX, Scale};
 use super::state::{Held, Local, Mode, Paint, Ui, ui};
 use crate::worker::Grid;
 use base::{BySide, Side};
@@ -57,7 +58,7 @@ pub(crate) fn Plan() -> impl IntoView {
     let size = RwSignal::new([400.0, 400.0]);
     Effect::new(move |_| {
         if let Some(body) = body.get() {
-            watch_size(&body, move |now| size.set(now))
+            watch_drawing(&body, move |now| size.set(now))
         }
     });
 
@@ -77,7 +78,7 @@ pub(crate) fn Plan() -> impl IntoView {
     let wheel = move |event: WheelEvent| {
         event.prevent_default();
         let factor = (-event.delta_y() * ZOOM_PER_PX).exp();
-        moved.set(Some(view.get_untracked().zoomed(place_of(&event), factor)));
+        moved.set(Some(view.get_untracked().zoomed(place_in_drawing(&event), factor)));
     };
     let show = move |alone: bool, testid: &'static str, label: &'static str, title: &'static str| {
         let choose = move |_| {
@@ -98,9 +99,9 @@ pub(crate) fn Plan() -> impl IntoView {
                 <PaintChoice />
             </header>
             <div class="pane-body" node_ref=body class:placing=move || ui.mode.with(|mode| *mode != Mode::Select)>
-                <svg class="layer" aria-hidden="true"><Paper view /></svg>
+                <svg class="layer" viewBox=move || view_box(&view.get()) preserveAspectRatio="none" aria-hidden="true"><Paper view /></svg>
                 {Side::ALL.map(|side| view! { <Field side view /> }).collect_view()}
-                <svg class="layer drawing" tabindex="0" role="application" data-testid="plan"
+                <svg class="layer drawing" viewBox=move || view_box(&view.get()) preserveAspectRatio="none" tabindex="0" role="application" data-testid="plan"
                     aria-label="Plan sheet. Arrow keys move the cuts, or the selected handle; Tab goes from handle to handle."
                     on:pointerdown=move |event| mouse.down(&event) on:pointermove=move |event| mouse.moved_to(&event)
                     on:pointerup=move |event| mouse.up(&event) on:pointercancel=move |event| mouse.cancelled(&event)
@@ -115,8 +116,8 @@ pub(crate) fn Plan() -> impl IntoView {
                     <Drawing view pointer />
                     <Rulers view />
                 </svg>
-                <Readout pointer view />
-                <div class="corner"><Scale /><Legend /></div>
+                {move || (ui.has(Side::Left) || ui.has(Side::Right)).then(|| view! { <Readout pointer view /> })}
+                <Scale /><div class="corner"><Legend /></div>
             </div>
         </section>
     }
@@ -136,10 +137,10 @@ fn whole(ui: Ui, size: P2) -> View {
         };
         ui.with_foot(side, rim).unwrap_or_default()
     };
-    // Left and below, the rulers take their part of the pane.
-    let free = [size[0] - RULER_PX[0], size[1] - RULER_PX[1]];
+    // Rulers and scale take their part of the pane.
+    let free = [size[0] - RULER_PX[0] - SCALE_PX, size[1] - RULER_PX[1]];
     let inner = View::fit(Bounds::around(shown.flat_map(points)).unwrap_or(EMPTY_SHEET), free, MARGIN_PX);
-    View { size, ..inner }.panned([RULER_PX[0] / 2.0, -RULER_PX[1] / 2.0])
+    View { size, ..inner }.panned([(RULER_PX[0] - SCALE_PX) / 2.0, -RULER_PX[1] / 2.0])
 }
 
 /// The pointer's part of the pane.
@@ -155,7 +156,7 @@ struct Mouse {
 
 impl Mouse {
     fn down(self, event: &PointerEvent) {
-        let at = place_of(event);
+        let at = place_in_drawing(event);
         capture(event);
         self.pointers.update_value(|pointers| {
             pointers.down.push((event.pointer_id(), at));
@@ -173,7 +174,7 @@ impl Mouse {
     }
 
     fn moved_to(self, event: &PointerEvent) {
-        let at = place_of(event);
+        let at = place_in_drawing(event);
         self.pointer.set(Some(at));
         self.pointers.update_value(|pointers| {
             let Some(index) = pointers.down.iter().position(|(id, _)| *id == event.pointer_id()) else {
@@ -195,7 +196,7 @@ impl Mouse {
     }
 
     fn up(self, event: &PointerEvent) {
-        let at = place_of(event);
+        let at = place_in_drawing(event);
         self.pointers.update_value(|pointers| {
             pointers.down.retain(|(id, _)| *id != event.pointer_id());
             match std::mem::take(&mut pointers.grab) {
@@ -336,7 +337,8 @@ fn Readout(pointer: RwSignal<Option<P2>>, view: Memo<View>) -> impl IntoView {
         };
         let thick = value(ui.buffers[side].thickness, 1, "mm thick");
         let hard = value(ui.buffers[side].hardness, 0, "Shore A");
-        format!("x {:.1}  y {:.1} mm{}{}", at[0], at[1], thick.unwrap_or_default(), hard.unwrap_or_default())
+        let [x, y] = at.map(|n| number(n, 1));
+        format!("x {x} · y {y} mm{}{}", thick.unwrap_or_default(), hard.unwrap_or_default())
     };
     view! { <output class="readout" data-testid="readout">{text}</output> }
 }

@@ -3,7 +3,8 @@
 use super::colour::{Quantity, picture};
 use super::geometry::{P2, View, path, sheet_from_foot};
 use super::isolines::isolines;
-use super::state::{Ui, element_of, region_of, ui};
+use super::pane::{distance, zoom};
+use super::state::{Stage, Ui, element_of, region_of, ui};
 use crate::worker::Grid;
 use base::Side;
 use leptos::html::Canvas;
@@ -13,6 +14,11 @@ use web_sys::{CanvasRenderingContext2d, ImageData};
 
 /// An iso-line shorter than this carries no number, mm.
 const SHORTEST_LABELLED_MM: f64 = 25.0;
+
+/// Numbers of iso-lines stand at least this far apart, mm.
+const CLOSEST_NUMBERS_MM: f64 = 9.0;
+/// Shares of a line's length at which its number may stand.
+const PLACES_TRIED: [f64; 9] = [0.5, 0.25, 0.75, 0.12, 0.88, 0.38, 0.62, 0.05, 0.95];
 
 /// Where the word for the side stands, foot frame, mm: outside the heel, where nothing else is drawn.
 const TITLE_AT: P2 = [2.0, -52.0];
@@ -82,6 +88,7 @@ pub(crate) fn Field(side: Side, view: Memo<View>) -> impl IntoView {
     let style = move || {
         let Some(frame) = frame.get() else { return "display:none".to_owned() };
         let view = view.get();
+        let zoom = zoom();
         let [ox, oy] = frame.origin_mm;
         let step = frame.step_mm;
         let place = |column: f64, row: f64| {
@@ -92,7 +99,7 @@ pub(crate) fn Field(side: Side, view: Memo<View>) -> impl IntoView {
         let rim = outline.get().unwrap_or_default();
         let rim =
             path(rim.iter().map(|p| [(f64::from(p[0]) - ox) / step + 0.5, (f64::from(p[1]) - oy) / step + 0.5]), true);
-        format!("transform:matrix({a:.5},{b:.5},{c:.5},{d:.5},{e:.3},{f:.3});clip-path:path('{rim}')")
+        format!("transform:scale({zoom:.4}) matrix({a:.5},{b:.5},{c:.5},{d:.5},{e:.3},{f:.3});clip-path:path('{rim}')")
     };
     view! { <canvas class="field-image" node_ref=canvas style=style aria-hidden="true"></canvas> }
 }
@@ -151,29 +158,28 @@ pub(crate) fn FootLines(side: Side, isos: Memo<Vec<Iso>>) -> impl IntoView {
 pub(crate) fn FootWords(side: Side, view: Memo<View>, isos: Memo<Vec<Iso>>) -> impl IntoView {
     let ui = ui();
     let px = move |at: P2| view.get().px(sheet_from_foot(side, at));
+    let iso_places = Memo::new(move |_| isos.with(|isos| number_places(isos)));
     let iso_numbers = move || {
-        isos.get()
-            .iter()
-            .flat_map(|iso| iso.lines.iter().filter_map(|line| Some((iso.level, label_place(line, iso.level)?))))
-            .map(|(level, at)| {
-                let [x, y] = px(at);
-                view! { <text class="iso-number" x=x y=y dy="0.35em">{format!("{level:.0}")}</text> }
-            })
-            .collect_view()
+        let number = |(level, at): (f32, P2)| {
+            let [x, y] = px(at);
+            view! { <text class="iso-number" x=x y=y dy="0.35em">{format!("{level:.0}")}</text> }
+        };
+        iso_places.get().into_iter().map(number).collect_view()
     };
-    let names = ui.foot(side, |foot| {
+    // Names only where one works with what they name: elsewhere they would cover the drawing.
+    let names = Memo::new(move |_| {
         let middle = |rim: &[[f32; 2]]| mean(rim.iter().map(|p| p.map(f64::from)));
-        let elements = foot
-            .elements
-            .iter()
-            .filter(|element| element.on)
-            .map(|element| (element.label.clone(), middle(&element.rim)));
-        let regions = foot
-            .regions
-            .iter()
-            .filter(|region| region.on)
-            .map(|region| (format!("{} · {:.0} Shore A", region.name, region.shore_a), middle(&region.curve)));
-        elements.chain(regions).collect::<Vec<_>>()
+        let held = ui.held.get().filter(|held| held.side == side).map(|held| held.target);
+        let stage = ui.stage.get();
+        ui.with_foot(side, |foot| {
+            // The selected one's handle says its name.
+            let element = held.as_ref().and_then(element_of);
+            let elements = foot.elements.iter().filter(|e| stage == Stage::Shape && e.on && element != Some(e.id));
+            let regions = foot.regions.iter().filter(|region| stage == Stage::Grade && region.on);
+            let elements = elements.map(|element| (element.label.clone(), middle(&element.rim)));
+            let regions = regions.map(|region| (region_name(region), middle(&region.curve)));
+            elements.chain(regions).collect::<Vec<_>>()
+        })
     });
     let name_texts = move || {
         names
@@ -197,11 +203,35 @@ pub(crate) fn FootWords(side: Side, view: Memo<View>, isos: Memo<Vec<Iso>>) -> i
     view! { <g class="words" aria-hidden="true">{iso_numbers}{name_texts}{title}</g> }
 }
 
-/// Where a line's number stands: neighbouring levels take turns, so that their numbers do not stand side by side.
-fn label_place(line: &[P2], level: f32) -> Option<P2> {
-    let length: f64 = line.windows(2).map(|p| ((p[1][0] - p[0][0]).powi(2) + (p[1][1] - p[0][1]).powi(2)).sqrt()).sum();
-    let share = [0.25, 0.5, 0.75][(level / 5.0) as usize % 3];
-    (length >= SHORTEST_LABELLED_MM).then(|| line[(line.len() as f64 * share) as usize])
+fn region_name(region: &engine::view::RegionView) -> String {
+    format!("{} · {:.0} Shore A", region.name, region.shore_a)
+}
+
+/// Where the numbers of iso-lines stand: each on its line, as far from those placed before as it can be; none where it
+/// would stand on another.
+fn number_places(isos: &[Iso]) -> Vec<(f32, P2)> {
+    let mut placed: Vec<(f32, P2)> = Vec::new();
+    let lines = isos.iter().flat_map(|iso| iso.lines.iter().map(|line| (iso.level, line)));
+    for (level, line) in lines.filter(|(_, line)| length(line) >= SHORTEST_LABELLED_MM) {
+        let apart = |at: &P2| placed.iter().map(|(_, other)| distance(*other, *at)).fold(f64::INFINITY, f64::min);
+        // The middle first, so that a line on its own has its number there.
+        let candidates = PLACES_TRIED.map(|share| line[((line.len() - 1) as f64 * share) as usize]);
+        let mut best = (0.0, None);
+        for at in candidates {
+            let apart = apart(&at);
+            if apart > best.0 {
+                best = (apart, Some(at));
+            }
+        }
+        if let (CLOSEST_NUMBERS_MM.., Some(at)) = best {
+            placed.push((level, at));
+        }
+    }
+    placed
+}
+
+fn length(line: &[P2]) -> f64 {
+    line.windows(2).map(|ends| distance(ends[0], ends[1])).sum()
 }
 
 fn mean(points: impl Iterator<Item = P2>) -> Option<P2> {

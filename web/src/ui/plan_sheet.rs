@@ -1,5 +1,6 @@
 //! The sheet itself: millimetre lines and rulers, in pixels of the pane.
 
+use super::fields::number;
 use super::geometry::{P2, View, foot_from_sheet, sheet_from_foot, tick_mm, ticks};
 use super::state::ui;
 use leptos::prelude::*;
@@ -49,7 +50,7 @@ pub(crate) fn Rulers(view: Memo<View>) -> impl IntoView {
         let (top, bottom) = (view.mm([0.0, 0.0])[1], view.mm([0.0, view.size[1] - RULER_PX[1]])[1]);
         let labels = ticks(bottom, top, step).map(|x| {
             let y = view.px([0.0, x])[1];
-            view! { <text x=RULER_PX[0] - 10.0 y=y dy="0.35em" text-anchor="end">{format!("{x:.0}")}</text> }
+            view! { <text x=RULER_PX[0] - 10.0 y=y dy="0.35em" text-anchor="end">{number(x, 0)}</text> }
         });
         let marks: String = marks(bottom, top, step)
             .map(|(x, long)| format!("M{:.0} {:.1}h-{long}", RULER_PX[0], view.px([0.0, x])[1]))
@@ -64,8 +65,10 @@ pub(crate) fn Rulers(view: Memo<View>) -> impl IntoView {
         let ends = [RULER_PX[0], view.size[0]].map(|px| foot_from_sheet(side, view.mm([px, 0.0]))[1]);
         let (from, to) = (ends[0].min(ends[1]), ends[0].max(ends[1]));
         let px = |y: f64| view.px(sheet_from_foot(side, [0.0, y]))[0];
-        let labels = ticks(from, to, step).map(|y| {
-            view! { <text x=px(y) y=base + 15.0 text-anchor="middle">{format!("{y:.0}")}</text> }
+        // A number at the very edge would be cut.
+        let whole = |y: &f64| px(*y) < view.size[0] - 16.0;
+        let labels = ticks(from, to, step).filter(whole).map(|y| {
+            view! { <text x=px(y) y=base + 15.0 text-anchor="middle">{number(y, 0)}</text> }
         });
         let marks: String = marks(from, to, step).map(|(y, long)| format!("M{:.1} {base:.0}v{long}", px(y))).collect();
         view! { <path class="ruler-tick" d=marks />{labels.collect_view()} }

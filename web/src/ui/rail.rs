@@ -13,7 +13,7 @@ pub(crate) fn Rail() -> impl IntoView {
         view! {
             <button class="rail-item" data-testid=format!("stage-{}", stage.word()) title=stage.purpose() aria-current=current
                 on:click=move |_| ui.stage.set(stage)>
-                <svg viewBox="0 0 24 24" width="24" height="24" fill="none" stroke="currentColor" stroke-width="1.4"
+                <svg viewBox="0 0 24 24" width="1.75em" height="1.75em" fill="none" stroke="currentColor" stroke-width="1.4"
                     stroke-linejoin="round" stroke-linecap="round" aria-hidden="true">
                     <path d=stage_path(stage) />
                 </svg>

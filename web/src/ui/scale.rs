@@ -1,12 +1,16 @@
-//! The labelled scale of a quantity drawn in colour.
+//! The labelled scale of the quantity drawn in colour, upright at the sheet's right edge.
 
 use super::colour::Quantity;
 use super::geometry::ticks;
 use super::state::{Paint, ui};
 use leptos::prelude::*;
 
-/// Width of the scale's bar in its own units.
-const WIDTH: f64 = 200.0;
+/// Width the scale takes of the sheet, px at the usual text size.
+pub(crate) const SCALE_PX: f64 = 54.0;
+/// Height of its bar in its own units, which are px at the usual text size.
+const HEIGHT: f64 = 240.0;
+/// Where the bar begins below the unit.
+const TOP: f64 = 24.0;
 
 impl Paint {
     /// The quantity drawn, if one is.
@@ -26,31 +30,35 @@ pub(crate) fn Scale() -> impl IntoView {
     move || ui.paint.get().quantity().map(bar)
 }
 
-/// The scale of one quantity: one step of colour between two iso-lines, its numbers under it.
-pub(crate) fn bar(quantity: Quantity) -> impl IntoView {
+/// The least value at the top. Iso-lines are drawn at every tick.
+fn bar(quantity: Quantity) -> impl IntoView {
     let (least, greatest) = quantity.range();
     let step = quantity.iso_step();
-    let at = move |value: f64| 10.0 + (value - least) / (greatest - least) * WIDTH;
-    // Half a step finer than the lines, so that the bar reads as continuous.
-    let cells = ticks(least, greatest - step / 5.0, step / 5.0).map(move |from| {
-        let width = WIDTH * step / 5.0 / (greatest - least) + 0.3;
-        view! { <rect x=at(from) y="0" width=width height="10" fill=quantity.css(from + step / 10.0) /> }
+    let at = move |value: f64| TOP + (value - least) / (greatest - least) * HEIGHT;
+    // Five cells between two lines read as continuous.
+    let cell = step / 5.0;
+    let cells = ticks(least, greatest - cell, cell).map(move |from| {
+        let height = HEIGHT * cell / (greatest - least) + 0.4;
+        view! { <rect x="4" y=at(from) width="14" height=height fill=quantity.css(from + cell / 2.0) /> }
     });
+    let labelled = move |value: f64| (value / (2.0 * step) - (value / (2.0 * step)).round()).abs() < 1e-6;
     let marks = ticks(least, greatest, step).map(move |value| {
-        let x = at(value);
-        view! { <line x1=x x2=x y1="0" y2="13" class="scale-tick" /> }
+        let (y, long) = (at(value), if labelled(value) { 6 } else { 3 });
+        view! { <path class="scale-tick" d=format!("M18 {y:.2}h{long}") /> }
     });
     let numbers = ticks(least, greatest, step * 2.0).map(move |value| {
-        view! { <text x=at(value) y="23" text-anchor="middle">{format!("{value:.0}")}</text> }
+        // What lies beyond the scale has the colour of its end.
+        let beyond = if value >= greatest { "+" } else { "" };
+        view! { <text x="26" y=at(value) dy="0.35em">{format!("{value:.0}{beyond}")}</text> }
     });
     let name =
         format!("Scale: {} from {least:.0} (light) to {greatest:.0} {} (dark)", quantity.label(), quantity.unit());
     view! {
-        <figure class="scale" data-testid="scale">
-            <figcaption>{quantity.label()}", "{quantity.unit()}</figcaption>
-            <svg viewBox="0 0 220 26" role="img" aria-label=name>
-                {cells.collect_view()}{marks.collect_view()}{numbers.collect_view()}
-            </svg>
-        </figure>
+        <svg class="scale" viewBox="0 0 58 272" role="img" aria-label=name data-testid="scale">
+            <text x="2" y="13">{quantity.unit()}</text>
+            {cells.collect_view()}
+            {marks.collect_view()}
+            {numbers.collect_view()}
+        </svg>
     }
 }

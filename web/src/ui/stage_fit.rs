@@ -100,7 +100,7 @@ fn Last() -> impl IntoView {
     view! {
         <section>
             <h3>"Last, "{move || ui.side.get().word()}" foot"</h3>
-            <ParamList prefix="last" params=Signal::derive(move || params.get().unwrap_or_default()) set origin=|_| "fitted" />
+            <ParamList prefix="last" params=Signal::derive(move || params.get().unwrap_or_default()) set origin=last_origin />
             <p class="quiet-text" data-testid="fit-residual">
                 {move || residual.get().flatten().map(|(most, mean)| format!(
                     "The outline lies {mean:.1} mm from the foot's own on average, {most:.1} mm at most."
@@ -115,4 +115,11 @@ fn Last() -> impl IntoView {
             </table>
         </section>
     }
+}
+
+/// What to call a number of the last that was not decided. Room before the toes and behind the heel is the shoemaker's
+/// choice, everything else is fitted to the foot.
+fn last_origin(id: &str) -> &'static str {
+    let allowances = [last::TOE_ALLOWANCE.id, last::HEEL_MARGIN.id];
+    if allowances.contains(&id) { "default" } else { "fitted" }
 }

@@ -1,8 +1,6 @@
 //! Grade: the base hardness and the regions over it.
 
-use super::colour::Quantity;
-use super::fields::{NumberField, NumberSpec, show};
-use super::scale::bar;
+use super::fields::{NumberField, NumberSpec, number, show};
 use super::state::{Held, Mode, region_of, ui};
 use base::{ParamSpec, Side};
 use case::Edit;
@@ -14,7 +12,6 @@ use leptos::prelude::*;
 #[component]
 pub(crate) fn Grade() -> impl IntoView {
     view! {
-        {bar(Quantity::Hardness)}
         <Base />
         <NewRegion />
         <Regions />
@@ -55,7 +52,10 @@ fn Base() -> impl IntoView {
                 {move || range.get().map(|(least, most)| format!("From {least:.0} to {most:.0} Shore A on this insole."))}
             </p>
             <p class="quiet-text" data-testid="steepest">
-                {move || steepest.get().map(|(slope, [x, y])| format!("Steepest change {slope:.2} Shore A per mm, at x {x:.0}, y {y:.0} mm. "))}
+                {move || steepest.get().map(|(slope, [x, y])| {
+                    let (x, y) = (number(x, 0), number(y, 0));
+                    format!("Steepest change {slope:.2} Shore A per mm, at x {x}, y {y} mm. ")
+                })}
                 <button class="small" data-testid="steepest-show" on:click=go>"Show"</button>
             </p>
         </section>
@@ -80,9 +80,10 @@ fn NewRegion() -> impl IntoView {
         drawing().then(|| view! {
             <p class="asked" data-testid="draw-help">
                 {move || format!("{} points. Click round the area on the sheet or in the 3D view. ", points())}
-                "Enter or a click on the first point closes it, Backspace takes the last point back, Escape gives up."
+                "Space adds one where the cuts cross; Enter or a click on the first point closes the curve, Backspace takes the last point back, Escape gives up."
             </p>
             <div class="row">
+                <button class="small" data-testid="draw-add" on:click=move |_| ui.click_at_cursor()>"Add at the cuts"</button>
                 <button class="small" data-testid="draw-close" prop:disabled=move || { points() < 3 } on:click=move |_| ui.close_region()>"Close"</button>
                 <button class="small" data-testid="draw-back" prop:disabled=move || points() == 0 on:click=move |_| ui.take_point_back()>"Take back"</button>
             </div>

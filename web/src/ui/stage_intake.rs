@@ -147,12 +147,14 @@ fn FootFacts(side: Side) -> impl IntoView {
                     {LengthUnit::ALL.map(|unit| view! { <option value=unit.symbol()>{unit.symbol()}</option> }).collect_view()}
                 </select>
             </div>
+        </div>
+        <div class="fields">
             <NumberField spec=cut_spec value=Signal::derive(move || cut.get())
                 set=move |cut_height_mm| ui.edit(Edit::SetCutHeight { side, cut_height_mm }) />
         </div>
         <div class="row">
             <button class="small" data-testid=format!("switch-side-{word}") title=switch_title prop:disabled=move || other_taken.get()
-                on:click=move |_| ui.edit(Edit::SwitchSide { side })>"It is the "{side.other().word()}</button>
+                on:click=move |_| ui.edit(Edit::SwitchSide { side })>"It is the "{side.other().word()}" foot"</button>
             <button class="small" data-testid=format!("replace-scan-{word}") title="A new scan under the same design"
                 on:click=move |_| pick_files(ui, Pick::Scan(Some(side)))>"Replace…"</button>
             <button class="small" data-testid=format!("remove-foot-{word}")

@@ -14,10 +14,10 @@ use leptos::prelude::*;
 pub(crate) fn Make() -> impl IntoView {
     view! {
         <Checks />
-        <Notes />
         <Outputs />
+        <Notes />
         <p class="caution" data-testid="caution">
-            "An aid to a qualified practitioner, who answers for the device. Pressures, hardness and landmarks are estimates: \
+            "An aid to a qualified practitioner, who answers for the device. Landmarks, fit and hardness are estimates: \
              check them on the person and on the material. Local rules for custom-made devices apply."
         </p>
     }
@@ -38,7 +38,9 @@ fn Checks() -> impl IntoView {
     let size = ui.part(|snapshot| {
         snapshot.size.as_ref().map(|size| {
             let how = if size.chosen { "chosen" } else { "proposed, not confirmed" };
-            format!("Size {}, {how}; last {:.1} mm.", size.used.replace(':', " "), size.last_length_mm)
+            let (system, value) = size.used.split_once(':').unwrap_or((&size.used, ""));
+            let label = size.systems.iter().find(|known| known.id == system).map_or(system, |known| &known.label);
+            format!("{label} {value}, {how}; last {:.1} mm.", size.last_length_mm)
         })
     });
     view! {
@@ -67,13 +69,13 @@ fn FootChecks(side: Side) -> impl IntoView {
         }
     };
     move || {
-        thinnest.get().map(|((mm, [x, y]), least)| {
+        thinnest.get().map(|((mm, _), least)| {
         let severity = if mm < least { Severity::Check } else { Severity::Info };
         view! {
             <li data-testid=format!("check-thinnest-{word}")>
                 <SeverityMark severity />
                 <span>
-                    {format!("{}: thinnest {mm:.1} mm at x {x:.0}, y {y:.0} mm; at least {least:.1} mm asked for. ", side_label(side))}
+                    {format!("{}: thinnest {mm:.1} mm, {least:.1} mm asked for. ", side_label(side))}
                     <button class="small" data-testid=format!("check-thinnest-{word}-show") on:click=go>"Show"</button>
                 </span>
             </li>
@@ -104,7 +106,7 @@ fn Outputs() -> impl IntoView {
         let word = side.word();
         view! {
             <button class="main" data-testid=format!("download-solid-{word}") prop:disabled=move || !ui.has(side)
-                on:click=move |_| make(ui, "solid", move |name| name.contains(word), download)>{side_label(side)}" insole, STL"</button>
+                on:click=move |_| make(ui, "solid", move |name| name.contains(word), download)>{side_label(side)}" insole (STL)"</button>
         }
     };
     let none = move || Side::ALL.into_iter().all(|side| !ui.has(side));

@@ -2,8 +2,9 @@
 //! on the lines.
 
 use super::colour::Quantity;
+use super::fields::number;
 use super::geometry::{Bounds, P2, View, path, tick_mm, ticks};
-use super::pane::{CLICK_PX, capture, distance, place_of, reach_px, watch_size};
+use super::pane::{CLICK_PX, capture, distance, place_in_drawing, reach_px, view_box, watch_drawing};
 use super::plan_marks::{Handle, handle_word, nearest, visible_handles};
 use super::state::{Held, Paint, Ui, ui};
 use base::{BySide, Side};
@@ -107,7 +108,7 @@ fn Cut(way: Way, sizes: Sizes) -> impl IntoView {
     let size = sizes.of(way);
     Effect::new(move |_| {
         if let Some(body) = body.get() {
-            watch_size(&body, move |now| size.set(now))
+            watch_drawing(&body, move |now| size.set(now))
         }
     });
     let moved = RwSignal::new(None::<View>);
@@ -128,13 +129,13 @@ fn Cut(way: Way, sizes: Sizes) -> impl IntoView {
         let side = ui.side.get();
         let [x, y] = ui.cursor[side].get();
         match way {
-            Way::Along => format!("A–A  lengthwise at y {y:.1} mm, {} foot", side.word()),
-            Way::Across => format!("B–B  across at x {x:.1} mm"),
+            Way::Along => format!("A–A lengthwise at y {} mm, {} foot", number(y, 1), side.word()),
+            Way::Across => format!("B–B across at x {} mm", number(x, 1)),
         }
     };
     let wheel = move |event: WheelEvent| {
         event.prevent_default();
-        moved.set(Some(view.get_untracked().zoomed(place_of(&event), (-event.delta_y() * 0.0016).exp())));
+        moved.set(Some(view.get_untracked().zoomed(place_in_drawing(&event), (-event.delta_y() * 0.0016).exp())));
     };
     view! {
         <div class=format!("cut cut-{}", way.word())>
@@ -145,7 +146,7 @@ fn Cut(way: Way, sizes: Sizes) -> impl IntoView {
                 })}</span>
             </header>
             <div class="pane-body" node_ref=body>
-                <svg class="layer drawing" tabindex="0" role="application" data-testid=format!("strip-{}", way.word())
+                <svg class="layer drawing" viewBox=move || view_box(&view.get()) preserveAspectRatio="none" tabindex="0" role="application" data-testid=format!("strip-{}", way.word())
                     aria-label=move || format!("Section {}. Arrow keys move the cut, or the selected handle.", title())
                     on:pointerdown=move |event| mouse.down(&event) on:pointermove=move |event| mouse.moved_to(&event)
                     on:pointerup=move |event| mouse.up(&event) on:pointercancel=move |_| mouse.cancelled()
@@ -206,8 +207,12 @@ fn Ground(way: Way, view: Memo<View>) -> impl IntoView {
         let rise = tick_mm(view.scale, 20.0);
         // Across, the foot's own y grows to the medial side, on the right foot to the left of the picture.
         let sign = if way == Way::Across && side == Side::Right { -1.0 } else { 1.0 };
-        let below = ticks(from, to, step).map(|s| view! { <text x=view.px([s, 0.0])[0] y=base + 14.0 text-anchor="middle">{format!("{:.0}", s * sign + 0.0)}</text> });
-        let beside = ticks(low, high, rise).map(|z| view! { <text x=left - 7.0 y=view.px([0.0, z])[1] dy="0.35em" text-anchor="end">{format!("{z:.0}")}</text> });
+        let below = ticks(from, to, step).map(
+            |s| view! { <text x=view.px([s, 0.0])[0] y=base + 14.0 text-anchor="middle">{number(s * sign, 0)}</text> },
+        );
+        let beside = ticks(low, high, rise).map(
+            |z| view! { <text x=left - 7.0 y=view.px([0.0, z])[1] dy="0.35em" text-anchor="end">{number(z, 0)}</text> },
+        );
         let tick_marks: String = ticks(from, to, step)
             .map(|s| format!("M{:.1} {base:.0}v4", view.px([s, 0.0])[0]))
             .chain(ticks(low, high, rise).map(|z| format!("M{left} {:.1}h-4", view.px([0.0, z])[1])))
@@ -217,6 +222,7 @@ fn Ground(way: Way, view: Memo<View>) -> impl IntoView {
             Way::Across => (way.flat(side, [0.0, y, 0.0])[0], "A"),
         };
         let trace = view.px([other, 0.0])[0];
+        let present = ui.has(side);
         let ends = match (way, side) {
             (Way::Along, _) => ["Heel", "Toes"],
             (Way::Across, Side::Left) => ["Lateral", "Medial"],
@@ -229,8 +235,10 @@ fn Ground(way: Way, view: Memo<View>) -> impl IntoView {
                 {below.collect_view()}{beside.collect_view()}
             </g>
             <path class="support" d=format!("M{left} {zero:.1}H{width:.0}") />
-            <path class="cut-line" d=format!("M{trace:.1} 0V{base:.0}") />
-            <text class="cut-letter" x=trace + 8.0 y="12">{letter}</text>
+            {present.then(|| view! {
+                <path class="cut-line" d=format!("M{trace:.1} 0V{base:.0}") />
+                <text class="cut-letter" x=trace + 8.0 y="12">{letter}</text>
+            })}
             <text class="end-word" x=left + 6.0 y="13">{ends[0]}</text>
             <text class="end-word" x=width - 6.0 y="13" text-anchor="end">{ends[1]}</text>
         }
@@ -340,7 +348,7 @@ impl Mouse {
     }
 
     fn down(self, event: &PointerEvent) {
-        let at = place_of(event);
+        let at = place_in_drawing(event);
         capture(event);
         let grab = match self.handle_at(at, reach_px(event)) {
             Some((side, handle)) => {
@@ -357,7 +365,7 @@ impl Mouse {
     }
 
     fn moved_to(self, event: &PointerEvent) {
-        let at = place_of(event);
+        let at = place_in_drawing(event);
         self.state.update_value(|state| {
             state.moved |= distance(at, state.start) > CLICK_PX;
             match &state.grab {

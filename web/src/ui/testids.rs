@@ -22,7 +22,7 @@
 //! `place-{kind}`, `elements`, `element-{id}`, `element-{id}-on`, `element-{id}-remove`, `element-{id}-{param}`.
 //!
 //! Grade: `base-shore-a`, `hardness-range`, `steepest`, `steepest-show`, `new-shore-a`, `new-transition`, `draw-region`,
-//! `draw-help`, `draw-close`, `draw-back`, `regions`, `region-{id}`, `region-{id}-on`, `region-{id}-remove`,
+//! `draw-help`, `draw-add`, `draw-close`, `draw-back`, `regions`, `region-{id}`, `region-{id}-on`, `region-{id}-remove`,
 //! `region-{id}-name`, `region-{id}-shore-a`, `region-{id}-transition`, `region-{id}-point-{index}-{x|y}`.
 //!
 //! Make: `check-findings`, `check-size`, `check-thinnest-{side}`, `check-thinnest-{side}-show`, `job-notes`,

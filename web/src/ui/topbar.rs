@@ -32,6 +32,14 @@ fn Title() -> impl IntoView {
     let set = move |event: leptos::ev::Targeted<leptos::ev::Event, web_sys::HtmlInputElement>| {
         ui.edit(Edit::SetTitle { title: event.target().value() });
     };
+    Effect::new(move |_| {
+        let title = title.get().unwrap_or_default();
+        document().set_title(&if title.is_empty() {
+            "Solewright".to_owned()
+        } else {
+            format!("{title} · Solewright")
+        });
+    });
     view! {
         <input class="title" data-testid="case-title" aria-label="Label of the case" placeholder="Label of the case" maxlength="80"
             prop:value=move || title.get().unwrap_or_default() on:change:target=set />
@@ -59,7 +67,7 @@ fn Steps() -> impl IntoView {
         view! {
             <button class="icon" data-testid=testid aria-label=title title=title prop:disabled=move || what().is_none()
                 on:click=move |_| ui.ask(request.clone())>
-                <svg viewBox="0 0 20 20" width="20" height="20" fill="none" stroke="currentColor" stroke-width="1.6" stroke-linecap="round" stroke-linejoin="round" aria-hidden="true"><path d=path /></svg>
+                <svg viewBox="0 0 20 20" width="1.4em" height="1.4em" fill="none" stroke="currentColor" stroke-width="1.6" stroke-linecap="round" stroke-linejoin="round" aria-hidden="true"><path d=path /></svg>
             </button>
         }
     };
@@ -147,7 +155,7 @@ fn ThemeSwitch() -> impl IntoView {
     let title = move || if ui.dark.get() { "Light paper" } else { "Dark paper" };
     view! {
         <button class="icon" data-testid="theme" aria-label=title title=title on:click=toggle>
-            <svg viewBox="0 0 20 20" width="20" height="20" fill="none" stroke="currentColor" stroke-width="1.5" aria-hidden="true">
+            <svg viewBox="0 0 20 20" width="1.4em" height="1.4em" fill="none" stroke="currentColor" stroke-width="1.5" aria-hidden="true">
                 <circle cx="10" cy="10" r="6.5" /><path d="M10 3.5v13a6.5 6.5 0 0 0 0-13Z" fill="currentColor" stroke="none" />
             </svg>
         </button>

@@ -2,7 +2,7 @@
 
 use super::colour::{Quantity, at_vertices};
 use super::geometry::P2;
-use super::pane::{CLICK_PX, capture, distance, place_of, reach_px, watch_size};
+use super::pane::{CLICK_PX, capture, distance, place_of, reach_px, watch_size, zoom};
 use super::plan_marks::visible_handles;
 use super::state::{Held, Mode, Paint, Skin, Ui, ui};
 use super::theme;
@@ -15,6 +15,9 @@ use web_sys::{MouseEvent, PointerEvent, WheelEvent};
 
 /// A wheel step of 100 zooms by this exponent.
 const ZOOM_PER_PX: f64 = 0.0016;
+
+/// Radius of a handle at the usual text size, px.
+const MARKER_PX: f32 = 6.0;
 
 const PRESETS: [(Preset, &str, &str); 7] = [
     (Preset::ThreeQuarter, "three-quarter", "Three-quarter"),
@@ -44,7 +47,7 @@ pub(crate) fn View3dPane() -> impl IntoView {
                 feed(ui, &view);
                 ui.view3d.set_value(Some(view));
             }
-            Err(error) => failure.set(Some(error.to_string())),
+            Err(error) => failure.set(Some(sentence(&error.to_string()))),
         }
     });
     let stand = move |event: leptos::ev::Targeted<leptos::ev::Event, web_sys::HtmlSelectElement>| {
@@ -169,7 +172,14 @@ fn feed(ui: Ui, view: &View3d) {
                     let chosen = held.as_ref() == Some(&about);
                     let ringed = chosen || hovered.as_ref() == Some(&about);
                     let color = if chosen { accent } else { colours.paper };
-                    Marker { side: about.side, at: handle.at, color, shape: shape(&handle), radius_px: 6.0, ringed }
+                    Marker {
+                        side: about.side,
+                        at: handle.at,
+                        color,
+                        shape: shape(&handle),
+                        radius_px: MARKER_PX * zoom() as f32,
+                        ringed,
+                    }
                 })
                 .collect(),
         );
@@ -389,3 +399,9 @@ impl Mouse {
 
 /// A click this near to the first point closes the curve being drawn, mm.
 const CLOSE_MM: f64 = 6.0;
+
+/// A capital at its beginning, a stop at its end.
+fn sentence(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| format!("{}{}.", first.to_uppercase(), letters.as_str()))
+}
