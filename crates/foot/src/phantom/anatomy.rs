@@ -125,7 +125,7 @@ fn body(s: &Scale, params: &PhantomParams) -> Vec<Strand> {
         s.pad([37.0, 0.0, 24.0], [37.0, 32.5, 31.0], 0.0, 8.0),
         s.strand(&[[36.0, 0.0, 34.0, 29.0], [42.0, 0.0, 50.0, 28.0], [52.0, 0.0, 66.0, 27.0]], 14.0),
         s.strand(&[[56.0, -1.0, 44.0, 28.0], [72.0, -2.0, 32.0, 26.0], [94.0, -17.0, 28.0, 20.0]], 16.0),
-        // Leg: its core, the tendon behind, shin and dorsal ridge in one, the malleoli.
+        // Leg: its core, the tendon behind, the shin, the ridge of the dorsum, the ligaments under the medial malleolus.
         s.leg_strand(&[[52.0, 0.0, 72.0, 29.0], [48.0, 0.0, 104.0, 27.0], [47.0, 0.0, 180.0, 30.0]], 16.0),
         s.leg_strand(
             &[
@@ -157,16 +157,17 @@ fn body(s: &Scale, params: &PhantomParams) -> Vec<Strand> {
             16.0,
         ),
         s.strand(&[[54.0, 16.0, 60.0, 17.0], [78.0, 19.0, 56.0, 16.0], [102.0, 18.0, 43.0, 13.5]], 14.0),
+        // Tibia and fibula with their malleoli, the medial one higher.
         s.leg_strand(
-            &[[52.0, 7.0, 150.0, 17.0], [57.0, 12.0, 112.0, 15.0], [62.0, 20.0, 83.0, 14.5], [62.0, 19.0, 74.0, 12.0]],
+            &[[52.0, 6.0, 150.0, 17.0], [57.0, 11.0, 114.0, 14.0], [62.0, 19.5, 86.0, 15.0], [63.0, 18.0, 68.0, 12.0]],
             16.0,
         ),
         s.leg_strand(
             &[
-                [45.0, -9.0, 150.0, 16.0],
-                [47.0, -15.0, 104.0, 13.0],
-                [49.0, -22.0, 74.0, 12.0],
-                [50.0, -21.0, 62.0, 10.0],
+                [45.0, -8.0, 150.0, 16.0],
+                [47.0, -14.0, 106.0, 12.5],
+                [49.0, -22.5, 76.0, 12.5],
+                [51.0, -21.0, 58.0, 9.5],
             ],
             16.0,
         ),
@@ -330,8 +331,8 @@ pub(super) fn tissue(params: &PhantomParams, knobs: &Knobs) -> Tissue {
             heel_medial: s.at(45.0, 33.0, 20.0),
             heel_lateral: s.at(45.0, -33.0, 20.0),
             navicular: s.at(NAVICULAR[0], NAVICULAR[1], NAVICULAR[2]),
-            malleolus_medial: s.leg(63.0, 36.0, 79.0),
-            malleolus_lateral: s.leg(50.0, -36.0, 68.0),
+            malleolus_medial: s.leg(62.0, 36.0, 82.0),
+            malleolus_lateral: s.leg(49.0, -36.0, 72.0),
             medial_column: s.at(104.0, 12.0, 34.0),
         },
     }

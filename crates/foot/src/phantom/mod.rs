@@ -59,7 +59,7 @@ impl Phantom {
     pub fn new(params: PhantomParams) -> Result<Phantom, PhantomFault> {
         params.check()?;
         // The skin's measures answer a little differently to each knob in each body: turn, measure, turn again.
-        const ROUNDS: usize = 25;
+        const ROUNDS: usize = 30;
         let mut knobs = Knobs::default();
         let mut miss = None;
         for _ in 0..ROUNDS {

@@ -206,7 +206,7 @@ pub fn random(seed: u64) -> PhantomParams {
     let ankle_width_mm = foot_length_mm * about(0.274, 0.012);
     // A high arch comes with a narrow band, with some freedom.
     let midfoot_width_mm = (ball_breadth_mm * (0.62 - 4.0 * (arch_height_mm / foot_length_mm)) * about(1.0, 0.1))
-        .clamp(10.0, 0.2 * foot_length_mm);
+        .clamp(10.0, 0.68 * heel_breadth_mm);
     let toe_length = std::array::from_fn(|_| about(1.0, 0.04));
     let side = if stream.next() & 1 == 0 { Side::Left } else { Side::Right };
     // Most people have straight toes: a clawed one now and then.

@@ -144,57 +144,88 @@ fn smooth_max<V: Value>(a: V, b: V, k: f64) -> V {
 #[derive(Clone, Debug)]
 pub(super) struct Strand {
     pieces: Vec<Piece>,
+    /// Balls that hold [`BLOCK`] pieces each.
+    blocks: Vec<(DVec3, f64)>,
+    /// A capsule that holds them all.
+    hull: Piece,
     blend_mm: f64,
-    centre: DVec3,
-    bound_mm: f64,
 }
 
+/// Pieces looked at or passed over together.
+const BLOCK: usize = 4;
+
 impl Strand {
+    fn new(pieces: Vec<Piece>, blend_mm: f64) -> Strand {
+        let ball = |pieces: &[Piece]| ball_round(pieces.iter().map(|piece| (piece.centre, piece.bound_mm)));
+        let ends = [pieces.first(), pieces.last()].map(|piece| piece.map_or(DVec3::ZERO, |piece| piece.centre));
+        let core = Piece::cone(ends[0], 0.0, ends[1], 0.0);
+        let reach = pieces.iter().map(|piece| core.field::<f64>(piece.centre) + piece.bound_mm).fold(0.0, f64::max);
+        let hull = Piece::cone(ends[0], reach + JOINT_BLEND_MM, ends[1], reach + JOINT_BLEND_MM);
+        let blocks = pieces.chunks(BLOCK).map(ball).collect();
+        Strand { pieces, blocks, hull, blend_mm }
+    }
+
     /// One piece.
     pub(super) fn of(piece: Piece, blend_mm: f64) -> Strand {
-        Strand { pieces: vec![piece], blend_mm, centre: piece.centre, bound_mm: piece.bound_mm }
+        Strand::new(vec![piece], blend_mm)
     }
 
     /// Round cones along a smooth curve through `knots` (place, radius), which it passes evenly (Catmull and Rom 1974).
     pub(super) fn through(knots: &[(DVec3, f64)], blend_mm: f64) -> Strand {
-        // More make no visible difference at the bends of a foot.
-        const STEPS: usize = 6;
+        // So short that between two joints the skin lies this little deeper than at them: bends and joints do not show.
+        const DIP_MM: f64 = 0.1;
         let knot = |i: isize| knots[i.clamp(0, knots.len() as isize - 1) as usize];
-        let at = |i: usize, t: f64| {
-            let [a, b, c, d] = [-1, 0, 1, 2].map(|offset| knot(i as isize + offset));
-            let (t2, t3) = (t * t, t * t * t);
-            let weights =
-                [2.0 * t2 - t - t3, 2.0 - 5.0 * t2 + 3.0 * t3, t + 4.0 * t2 - 3.0 * t3, t3 - t2].map(|w| w / 2.0);
-            let of = |value: fn((DVec3, f64)) -> DVec3| {
-                [a, b, c, d].into_iter().zip(weights).fold(DVec3::ZERO, |sum, (knot, w)| sum + w * value(knot))
-            };
-            (of(|(place, _)| place), of(|(_, radius)| DVec3::splat(radius)).x)
-        };
-        let pieces: Vec<Piece> = (0..knots.len().saturating_sub(1))
-            .flat_map(|i| (0..STEPS).map(move |step| (i, step as f64 / STEPS as f64)))
-            .map(|(i, t)| {
-                let ((from, thick), (to, thin)) = (at(i, t), at(i, t + 1.0 / STEPS as f64));
-                Piece::cone(from, thick, to, thin)
-            })
-            .collect();
-        let (centre, bound_mm) = ball_round(pieces.iter().map(|piece| (piece.centre, piece.bound_mm)));
-        Strand { pieces, blend_mm, centre, bound_mm }
+        let mut pieces = Vec::new();
+        for i in 0..knots.len() as isize - 1 {
+            let four = [-1, 0, 1, 2].map(|offset| knot(i + offset));
+            let [_, from, to, _] = four;
+            let longest = (8.0 * DIP_MM * from.1.min(to.1)).sqrt();
+            let steps = (from.0.distance(to.0) / longest).ceil().max(1.0) as usize;
+            let at = |step: usize| between(&four, step as f64 / steps as f64);
+            pieces.extend((0..steps).map(|step| {
+                let ((a, ra), (b, rb)) = (at(step), at(step + 1));
+                Piece::cone(a, ra, b, rb)
+            }));
+        }
+        Strand::new(pieces, blend_mm)
     }
 
-    fn field<V: Value>(&self, p: DVec3) -> V {
-        // Likely nearest piece first: it rules most of the others out.
-        let at_least = |piece: &Piece| piece.centre.distance(p) - piece.bound_mm;
-        let likely = (0..self.pieces.len()).map(|i| (i, at_least(&self.pieces[i])));
-        let (first, _) = likely.fold((0, f64::INFINITY), |least, next| if next.1 < least.1 { next } else { least });
-        let near = self.pieces.get(first).map_or(V::of(f64::INFINITY, || DVec3::ZERO), |piece| piece.field(p));
-        self.pieces.iter().fold(near, |near, piece| {
-            if at_least(piece) >= near.value() {
-                return near;
+    /// Distance of `p` from the strand; infinite if it is farther than `within`.
+    fn field<V: Value>(&self, p: DVec3, within: f64) -> V {
+        let at_least = |&(centre, bound_mm): &(DVec3, f64)| centre.distance(p) - bound_mm;
+        let nothing = V::of(f64::INFINITY, || DVec3::ZERO);
+        let likely = self.blocks.iter().map(at_least).enumerate();
+        let (nearest, least) =
+            likely.fold((0, f64::INFINITY), |least, next| if next.1 < least.1 { next } else { least });
+        if least > within + JOINT_BLEND_MM {
+            return nothing;
+        }
+        let near = self.pieces.chunks(BLOCK).nth(nearest).unwrap_or_default().iter().map(|piece| piece.field::<f64>(p));
+        // Of pieces farther than this, less than 0.000001 mm comes through the blends between; the order in which the
+        // rest are run together must not depend on the place.
+        let matters = near.fold(f64::INFINITY, f64::min) + 3.0 * JOINT_BLEND_MM;
+        let mut field = nothing;
+        for (ball, pieces) in self.blocks.iter().zip(self.pieces.chunks(BLOCK)) {
+            if at_least(ball) > matters {
+                continue;
             }
-            let d: V = piece.field(p);
-            if d.value() < near.value() { d } else { near }
-        })
+            for piece in pieces {
+                if piece.centre.distance(p) - piece.bound_mm <= matters {
+                    field = smooth_min(field, piece.field(p), JOINT_BLEND_MM);
+                }
+            }
+        }
+        field
     }
+}
+
+/// Place and radius on the curve between the middle two of four knots, at 0 ≤ `t` ≤ 1.
+fn between(knots: &[(DVec3, f64); 4], t: f64) -> (DVec3, f64) {
+    let (t2, t3) = (t * t, t * t * t);
+    let weights = [2.0 * t2 - t - t3, 2.0 - 5.0 * t2 + 3.0 * t3, t + 4.0 * t2 - 3.0 * t3, t3 - t2];
+    knots.iter().zip(weights).fold((DVec3::ZERO, 0.0), |(place, radius), (knot, weight)| {
+        (place + weight / 2.0 * knot.0, radius + weight / 2.0 * knot.1)
+    })
 }
 
 /// A ball that holds `balls`.
@@ -216,7 +247,7 @@ pub(super) struct Group {
 impl Group {
     pub(super) fn new(strands: Vec<Strand>) -> Group {
         // What blending adds lies within half a blend of the strands.
-        let balls = strands.iter().map(|strand| (strand.centre, strand.bound_mm + strand.blend_mm / 2.0));
+        let balls = strands.iter().map(|strand| (strand.hull.centre, strand.hull.bound_mm + strand.blend_mm / 2.0));
         let (centre, bound_mm) = ball_round(balls);
         Group { strands, centre, bound_mm }
     }
@@ -230,11 +261,11 @@ impl Group {
         }
         self.strands.iter().fold(nothing, |near, strand| {
             // Beyond this nothing of the strand is left in the blend.
-            let reach = near.value() + strand.blend_mm + strand.bound_mm;
-            if reach >= 0.0 && strand.centre.distance_squared(p) < reach * reach {
-                smooth_min(near, strand.field(p), strand.blend_mm)
-            } else {
+            let within = near.value() + strand.blend_mm;
+            if strand.hull.field::<f64>(p) >= within {
                 near
+            } else {
+                smooth_min(near, strand.field(p, within), strand.blend_mm)
             }
         })
     }
@@ -336,6 +367,8 @@ impl Places {
     }
 }
 
+/// How the pieces of a strand run into one another, mm: no creases where it bends.
+const JOINT_BLEND_MM: f64 = 0.8;
 /// How far apart two toes lie that just begin to touch skin to skin, mm. Small: toes stay apart.
 const TOE_BLEND_MM: f64 = 0.8;
 /// Width of the webs between the toes and the ball, mm.

@@ -172,16 +172,20 @@ fn arch_apex(skin: &dyn Skin, foot_length_mm: f64, column: DVec3) -> DVec3 {
         let hub = dvec3(x, column.y, column.z);
         first_hit(skin, hub + FROM_MM * out, -out, FROM_MM).unwrap_or(hub)
     };
+    // From the medial side downwards, the first place that faces down enough.
     let edge = |x: f64| {
-        let (mut side, mut under) = (0.0, 1.0);
-        for _ in 0..24 {
+        let is_sole = |share: f64| normal(skin, ray(x, share)).z <= TURNED;
+        const LOOKS: usize = 12;
+        let first = (1..LOOKS).find(|&i| is_sole(i as f64 / LOOKS as f64)).unwrap_or(LOOKS);
+        let (mut side, mut under) = ((first - 1) as f64 / LOOKS as f64, first as f64 / LOOKS as f64);
+        for _ in 0..17 {
             let mid = (side + under) / 2.0;
-            if normal(skin, ray(x, mid)).z > TURNED { side = mid } else { under = mid }
+            if is_sole(mid) { under = mid } else { side = mid }
         }
         ray(x, under)
     };
     let [from, to] = ARCH_SPAN.map(|share| share * foot_length_mm);
-    edge(highest_summit(from, to, 12.0, 1e-3, &|x| edge(x).z))
+    edge(highest_summit(from, to, 12.0, 5e-3, &|x| edge(x).z))
 }
 
 struct Print {
