@@ -231,8 +231,8 @@ const STATIONS: (f64, f64, usize) = (0.03, 0.78, 51);
 const OUTER_END: f64 = 0.70;
 
 /// How far the insole's inner waist lies inside the foot's shadow, share of the foot length, at its deepest: the arch hangs
-/// over the last's bottom there (common practice; about 8 mm).
-const WAIST_TUCK_SHARE: f64 = 0.032;
+/// over the last's bottom there (common practice; about 5 mm). More would leave the arch without support beside the edge.
+const WAIST_TUCK_SHARE: f64 = 0.02;
 
 /// Where the tuck begins and ends, shares of the foot length.
 const WAIST_TUCK: (f64, f64) = (0.18, 0.70);
