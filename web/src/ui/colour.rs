@@ -61,6 +61,12 @@ impl Quantity {
         [colour.r, colour.g, colour.b]
     }
 
+    /// Whether lines over the colour of a value must be light to be seen.
+    pub(crate) fn is_dark(self, value: f64) -> bool {
+        // At this luminance black and white contrast alike: (L + 0.05)² = 1.05 · 0.05.
+        luminance(self.colour(value)) < 0.179
+    }
+
     /// The same as CSS.
     pub(crate) fn css(self, value: f64) -> String {
         let [r, g, b] = self.colour(value);
@@ -72,6 +78,15 @@ impl Quantity {
         let (least, greatest) = self.range();
         std::array::from_fn(|i| self.colour(least + (greatest - least) * i as f64 / (N - 1) as f64))
     }
+}
+
+/// Relative luminance of sRGB, WCAG 2.2.
+fn luminance(colour: [u8; 3]) -> f64 {
+    let linear = colour.map(|channel| {
+        let c = f64::from(channel) / 255.0;
+        if c <= 0.04045 { c / 12.92 } else { ((c + 0.055) / 1.055).powf(2.4) }
+    });
+    0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
 }
 
 /// The picture of a grid, one pixel a sample, first row first: red, green, blue, opacity. Samples outside take the
@@ -138,15 +153,6 @@ mod tests {
     use super::*;
     use crate::protocol::GridFrame;
     use std::rc::Rc;
-
-    /// Relative luminance of sRGB, WCAG 2.2.
-    fn luminance(colour: [u8; 3]) -> f64 {
-        let linear = colour.map(|channel| {
-            let c = f64::from(channel) / 255.0;
-            if c <= 0.04045 { c / 12.92 } else { ((c + 0.055) / 1.055).powf(2.4) }
-        });
-        0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
-    }
 
     #[test]
     fn more_is_always_darker() {

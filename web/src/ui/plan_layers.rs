@@ -23,10 +23,15 @@ const PLACES_TRIED: [f64; 9] = [0.5, 0.25, 0.75, 0.12, 0.88, 0.38, 0.62, 0.05, 0
 /// Where the word for the side stands, foot frame, mm: outside the heel, where nothing else is drawn.
 const TITLE_AT: P2 = [2.0, -52.0];
 
+/// Lines are drawn this little below their level: where the value is level over an area, rounding would draw noise.
+const PLATEAU: f32 = 1e-3;
+
 /// A line of equal value with its number.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Iso {
     level: f32,
+    /// The colour under it is a dark one.
+    on_dark: bool,
     lines: Vec<Vec<P2>>,
 }
 
@@ -46,7 +51,10 @@ pub(crate) fn isos(ui: Ui, side: Side) -> Memo<Vec<Iso>> {
         let Some((grid, quantity)) = painted(ui, side) else { return Vec::new() };
         let (least, greatest) = quantity.range();
         super::geometry::ticks(least, greatest + 20.0, quantity.iso_step())
-            .map(|level| Iso { level: level as f32, lines: isolines(&grid, level as f32) })
+            .map(|level| {
+                let lines = isolines(&grid, level as f32 - PLATEAU);
+                Iso { level: level as f32, on_dark: quantity.is_dark(level), lines }
+            })
             .filter(|iso| !iso.lines.is_empty())
             .collect()
     })
@@ -128,25 +136,29 @@ pub(crate) fn FootLines(side: Side, isos: Memo<Vec<Iso>>) -> impl IntoView {
         })
         .flatten()
     });
-    let iso_lines = move || {
+    let iso_lines = move |on_dark: bool| {
         let one = |line: &Vec<P2>| path(line.iter().copied(), false);
-        isos.with(|isos| isos.iter().flat_map(|iso| &iso.lines).map(one).collect::<String>())
+        let of_kind = move |iso: &&Iso| iso.on_dark == on_dark;
+        move || isos.with(|isos| isos.iter().filter(of_kind).flat_map(|iso| &iso.lines).map(one).collect::<String>())
     };
     let held = move |id: u32, of: fn(&engine::view::Target) -> Option<u32>| {
         ui.held.with(|held| held.as_ref().is_some_and(|held| held.side == side && of(&held.target) == Some(id)))
     };
     view! {
-        <g class="foot-lines" class:asleep=move || ui.side.get() != side transform=sheet_matrix(side)>
+        <g class="foot-lines" class:aside=move || !matches!(ui.stage.get(), Stage::Shape | Stage::Make) class:asleep=move || ui.side.get() != side transform=sheet_matrix(side)>
             <path class="print" d=print fill-rule="evenodd" />
             <path class="silhouette" d=silhouette />
-            <path class="iso" d=iso_lines />
+            <path class="iso" d=iso_lines(false) />
+            <path class="iso on-dark" d=iso_lines(true) />
             {move || regions.get().unwrap_or_default().into_iter().map(|(id, on, d)| view! {
+                <path class="halo" d=d.clone() />
                 <path class="region" class:off=!on class:chosen=move || held(id, region_of) d=d />
             }).collect_view()}
             {move || elements.get().unwrap_or_default().into_iter().map(|(id, on, d)| view! {
+                <path class="halo" d=d.clone() />
                 <path class="element" class:off=!on class:chosen=move || held(id, element_of) d=d />
             }).collect_view()}
-            <path class="outline-halo" d=outline />
+            <path class="halo wide" d=outline />
             <path class="outline" d=outline />
             <path class="measure" d=measure />
         </g>
@@ -160,9 +172,9 @@ pub(crate) fn FootWords(side: Side, view: Memo<View>, isos: Memo<Vec<Iso>>) -> i
     let px = move |at: P2| view.get().px(sheet_from_foot(side, at));
     let iso_places = Memo::new(move |_| isos.with(|isos| number_places(isos)));
     let iso_numbers = move || {
-        let number = |(level, at): (f32, P2)| {
+        let number = |(level, on_dark, at): (f32, bool, P2)| {
             let [x, y] = px(at);
-            view! { <text class="iso-number" x=x y=y dy="0.35em">{format!("{level:.0}")}</text> }
+            view! { <text class="iso-number" class:on-dark=on_dark x=x y=y dy="0.35em">{format!("{level:.0}")}</text> }
         };
         iso_places.get().into_iter().map(number).collect_view()
     };
@@ -209,11 +221,11 @@ fn region_name(region: &engine::view::RegionView) -> String {
 
 /// Where the numbers of iso-lines stand: each on its line, as far from those placed before as it can be; none where it
 /// would stand on another.
-fn number_places(isos: &[Iso]) -> Vec<(f32, P2)> {
-    let mut placed: Vec<(f32, P2)> = Vec::new();
-    let lines = isos.iter().flat_map(|iso| iso.lines.iter().map(|line| (iso.level, line)));
-    for (level, line) in lines.filter(|(_, line)| length(line) >= SHORTEST_LABELLED_MM) {
-        let apart = |at: &P2| placed.iter().map(|(_, other)| distance(*other, *at)).fold(f64::INFINITY, f64::min);
+fn number_places(isos: &[Iso]) -> Vec<(f32, bool, P2)> {
+    let mut placed: Vec<(f32, bool, P2)> = Vec::new();
+    let lines = isos.iter().flat_map(|iso| iso.lines.iter().map(move |line| (iso, line)));
+    for (iso, line) in lines.filter(|(_, line)| length(line) >= SHORTEST_LABELLED_MM) {
+        let apart = |at: &P2| placed.iter().map(|(.., other)| distance(*other, *at)).fold(f64::INFINITY, f64::min);
         // The middle first, so that a line on its own has its number there.
         let candidates = PLACES_TRIED.map(|share| line[((line.len() - 1) as f64 * share) as usize]);
         let mut best = (0.0, None);
@@ -224,7 +236,7 @@ fn number_places(isos: &[Iso]) -> Vec<(f32, P2)> {
             }
         }
         if let (CLOSEST_NUMBERS_MM.., Some(at)) = best {
-            placed.push((level, at));
+            placed.push((iso.level, iso.on_dark, at));
         }
     }
     placed

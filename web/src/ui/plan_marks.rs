@@ -10,6 +10,9 @@ use leptos::prelude::*;
 /// Half the size of a handle, px; the place that answers to the pointer is larger.
 const HANDLE_PX: f64 = 5.5;
 
+/// Room for the label of a handle, px.
+const LABEL_PX: f64 = 150.0;
+
 /// The handles to show: those the stage works with, and the selected one.
 pub(crate) fn visible_handles(ui: Ui, side: Side) -> Memo<Vec<HandleView>> {
     Memo::new(move |_| {
@@ -51,6 +54,8 @@ pub(crate) fn Handle(
     pane: &'static str,
     held: Held,
     #[prop(into)] at: Signal<P2>,
+    /// The pane's view: a label that would leave it stands on the other side.
+    view: Memo<View>,
 ) -> impl IntoView {
     let ui = ui();
     let now = {
@@ -77,7 +82,11 @@ pub(crate) fn Handle(
             <circle class="handle-reach" r="13" />
             <path class="handle-halo" d=shape transform=format!("scale({HANDLE_PX})") />
             <path class="handle-shape" d=shape transform=format!("scale({HANDLE_PX})") />
-            {move || (chosen.get() || hovered.get()).then(|| view! { <text class="handle-label" x="12" y="-8">{label}</text> })}
+            {move || (chosen.get() || hovered.get()).then(|| {
+                let left = at.get()[0] > view.get().size[0] - LABEL_PX;
+                let (x, anchor) = if left { (-12, "end") } else { (12, "start") };
+                view! { <text class="handle-label" x=x y="-9" text-anchor=anchor>{label}</text> }
+            })}
         </g>
     }
 }
@@ -94,7 +103,7 @@ pub(crate) fn Handles(side: Side, view: Memo<View>, handles: Memo<Vec<HandleView
                 let [x, y, _] = place.unwrap_or_default();
                 view.get().px(sheet_from_foot(side, [x, y]))
             });
-            view! { <Handle pane="plan" held=Held { side, target } at /> }
+            view! { <Handle pane="plan" held=Held { side, target } at view /> }
         } />
     }
 }
@@ -124,6 +133,8 @@ pub(crate) fn CutLines(view: Memo<View>) -> impl IntoView {
         let centre = px([x, y]);
         Some(view! {
             <g class="cuts" aria-hidden="true">
+                <path class="halo" d=path(along, false) />
+                <path class="halo" d=path(across, false) />
                 <path class="cut-line" d=path(along, false) />
                 <path class="cut-line" d=path(across, false) />
                 {letters.map(|([u, v], letter, [du, dv])| view! { <text class="cut-letter" x=u + du y=v + dv dy="0.1em">{letter}</text> }).collect_view()}

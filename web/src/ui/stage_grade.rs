@@ -4,7 +4,7 @@ use super::fields::{NumberField, NumberSpec, number, show};
 use super::state::{Held, Mode, region_of, ui};
 use base::{ParamSpec, Side};
 use case::Edit;
-use engine::view::{RegionView, Target};
+use engine::view::{FootView, RegionView, Target};
 use hardness::{SHORE_A, TRANSITION};
 use leptos::prelude::*;
 
@@ -109,14 +109,18 @@ fn NewRegion() -> impl IntoView {
 #[component]
 fn Regions() -> impl IntoView {
     let ui = ui();
-    let ids = ui.active(|foot| foot.regions.iter().map(|region| region.id).collect::<Vec<_>>());
+    // With the side: both feet may have the same ids.
+    let ids = Memo::new(move |_| {
+        let side = ui.side.get();
+        let ids = |foot: &FootView| foot.regions.iter().map(|region| (side, region.id)).collect::<Vec<_>>();
+        ui.with_foot(side, ids).unwrap_or_default()
+    });
     view! {
         <section>
             <h3>"Regions, the last on top"</h3>
-            {move || ids.get().is_none_or(|ids| ids.is_empty()).then(|| view! { <p class="quiet-text">"None: the insole is equally hard everywhere."</p> })}
+            {move || ids.get().is_empty().then(|| view! { <p class="quiet-text">"None: the insole is equally hard everywhere."</p> })}
             <ul class="list" data-testid="regions">
-                <For each=move || ids.get().unwrap_or_default() key=move |id| (ui.side.get_untracked(), *id)
-                    children=|id| view! { <Region id /> } />
+                <For each=move || ids.get() key=|item| *item children=|(side, id)| view! { <Region side id /> } />
             </ul>
         </section>
     }
@@ -141,9 +145,8 @@ impl Change {
 }
 
 #[component]
-fn Region(id: u32) -> impl IntoView {
+fn Region(side: Side, id: u32) -> impl IntoView {
     let ui = ui();
-    let side = ui.side.get_untracked();
     let now = ui.foot(side, move |foot| foot.regions.iter().find(|region| region.id == id).cloned());
     let read = move || now.get().flatten();
     let chosen = Memo::new(move |_| {

@@ -40,7 +40,10 @@ fn Landmark(id: LandmarkId) -> impl IntoView {
     let target = Target::Landmark { id };
     let chosen = {
         let target = target.clone();
-        Memo::new(move |_| ui.held.with(|held| held.as_ref().is_some_and(|held| held.target == target)))
+        Memo::new(move |_| {
+            let side = ui.side.get();
+            ui.held.with(|held| held.as_ref().is_some_and(|held| held.side == side && held.target == target))
+        })
     };
     let choose = move |_| {
         let side = ui.side.get_untracked();

@@ -2,9 +2,9 @@
 
 use super::fields::ParamList;
 use super::state::{Held, Mode, element_of, ui};
-use base::Params;
+use base::{Params, Side};
 use case::Edit;
-use engine::view::{ArchView, ElementView};
+use engine::view::{ArchView, ElementView, FootView};
 use leptos::prelude::*;
 
 /// The panel.
@@ -64,7 +64,12 @@ fn BearingSurface() -> impl IntoView {
 #[component]
 fn Elements() -> impl IntoView {
     let ui = ui();
-    let ids = ui.active(|foot| foot.elements.iter().map(|element| element.id).collect::<Vec<_>>());
+    // With the side: both feet may have the same ids.
+    let ids = Memo::new(move |_| {
+        let side = ui.side.get();
+        let ids = |foot: &FootView| foot.elements.iter().map(|element| (side, element.id)).collect::<Vec<_>>();
+        ui.with_foot(side, ids).unwrap_or_default()
+    });
     let adders = insole::elements::ALL.iter().map(|element| {
         let (kind, label) = (element.id(), element.label());
         let placing = move || ui.mode.with(|mode| matches!(mode, Mode::Place { kind: now } if now == kind));
@@ -87,17 +92,15 @@ fn Elements() -> impl IntoView {
             <h3>"Elements"</h3>
             {adders.collect_view()}
             <ul class="list" data-testid="elements">
-                <For each=move || ids.get().unwrap_or_default() key=move |id| (ui.side.get_untracked(), *id)
-                    children=|id| view! { <Element id /> } />
+                <For each=move || ids.get() key=|item| *item children=|(side, id)| view! { <Element side id /> } />
             </ul>
         </section>
     }
 }
 
 #[component]
-fn Element(id: u32) -> impl IntoView {
+fn Element(side: Side, id: u32) -> impl IntoView {
     let ui = ui();
-    let side = ui.side.get_untracked();
     let now = ui.foot(side, move |foot| foot.elements.iter().find(|element| element.id == id).cloned());
     let read = move || now.get().flatten();
     let fixed = untrack(read);

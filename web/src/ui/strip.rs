@@ -160,7 +160,7 @@ fn Cut(way: Way, sizes: Sizes) -> impl IntoView {
                             let place = near.with(|near| near.iter().find(|(_, handle)| handle.target == found).map(|(_, handle)| handle.at));
                             view.get().px(way.flat(side, place.unwrap_or_default()))
                         });
-                        view! { <Handle pane=way.word() held=Held { side, target } at /> }
+                        view! { <Handle pane=way.word() held=Held { side, target } at view /> }
                     } />
                 </svg>
             </div>

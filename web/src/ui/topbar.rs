@@ -82,11 +82,18 @@ fn Steps() -> impl IntoView {
 #[component]
 fn SideSwitch() -> impl IntoView {
     let ui = ui();
+    let choose = move |side: Side| {
+        // A handle of the other foot would still answer to the arrow keys.
+        if ui.held.with_untracked(|held| held.as_ref().is_some_and(|held| held.side != side)) {
+            ui.held.set(None);
+        }
+        ui.go_to(side, None);
+    };
     let item = move |side: Side| {
         view! {
             <button data-testid=format!("side-{}", side.word()) aria-pressed=move || (ui.side.get() == side).to_string()
                 title=move || if ui.has(side) { "Work on this foot" } else { "There is no scan of this foot yet" }
-                class:absent=move || !ui.has(side) on:click=move |_| ui.go_to(side, None)>{side_label(side)}</button>
+                class:absent=move || !ui.has(side) on:click=move |_| choose(side)>{side_label(side)}</button>
         }
     };
     view! { <div class="switcher" role="group" aria-label="Foot in work">{Side::ALL.map(item).collect_view()}</div> }
