@@ -5,9 +5,10 @@
 use super::PhantomParams;
 use super::knobs::Knobs;
 use super::solid::{Group, Piece, Places, Strand, Tissue, Vault};
-use glam::{DMat3, DVec3, dvec3};
+use super::toes::toe;
+use glam::{DVec3, dvec3};
 
-const NOMINAL_LENGTH_MM: f64 = 250.0;
+pub(super) const NOMINAL_LENGTH_MM: f64 = 250.0;
 const NOMINAL_BALL_BREADTH_MM: f64 = 94.0;
 const NOMINAL_HEEL_BREADTH_MM: f64 = 67.0;
 const NOMINAL_INSTEP_MM: f64 = 64.0;
@@ -23,17 +24,21 @@ fn mix(a: f64, b: f64, t: f64) -> f64 {
     a + (b - a) * t
 }
 
-/// Nominal place or size → the person's.
-struct Scale {
+/// Nominal place or size → the person's, as factors.
+pub(super) struct Scale {
+    /// The foot as a whole.
     size: f64,
+    /// Lengths from heel to ball.
     length: f64,
+    /// Breadths of heel and ball, and over the malleoli.
     heel: f64,
     ball: f64,
-    ball_thickness: f64,
-    heel_thickness: f64,
-    instep: f64,
     ankle: f64,
-    splay: f64,
+    /// Heights and thicknesses of heel and ball, the middle between breadth and size.
+    heel_thickness: f64,
+    pub(super) ball_thickness: f64,
+    /// Heights in the middle of the foot.
+    instep: f64,
 }
 
 impl Scale {
@@ -50,7 +55,6 @@ impl Scale {
             heel_thickness: (heel * length).sqrt(),
             instep: params.instep_height_mm / NOMINAL_INSTEP_MM * knobs.instep.at,
             ankle: params.ankle_width_mm / NOMINAL_ANKLE_MM * knobs.ankle.at,
-            splay: params.forefoot_splay,
         }
     }
 
@@ -104,8 +108,6 @@ impl Scale {
 const USUAL_SPLAY: f64 = 0.3;
 /// How much farther apart than usual full splay puts the metatarsal heads, as a share of their distance.
 const SPLAY_OF_HEADS: f64 = 0.12;
-/// How far full splay turns each toe away from the next one, degrees.
-const SPLAY_OF_TOES_DEG: f64 = 3.5;
 
 /// A metatarsal from base to head as x, y, z, radius.
 const METATARSALS: [[[f64; 4]; 3]; 5] = [
@@ -125,7 +127,8 @@ fn body(s: &Scale, params: &PhantomParams) -> Vec<Strand> {
         s.pad([37.0, 0.0, 24.0], [37.0, 32.5, 31.0], 0.0, 8.0),
         s.strand(&[[36.0, 0.0, 34.0, 29.0], [42.0, 0.0, 50.0, 28.0], [52.0, 0.0, 66.0, 27.0]], 14.0),
         s.strand(&[[56.0, -1.0, 44.0, 28.0], [72.0, -2.0, 32.0, 26.0], [94.0, -17.0, 28.0, 20.0]], 16.0),
-        // Leg: its core, the tendon behind, the shin, the ridge of the dorsum, the ligaments under the medial malleolus.
+        // Leg: its core, the tendon behind, the shin, the ridge of the dorsum, the ligaments under the medial
+        // malleolus.
         s.leg_strand(&[[52.0, 0.0, 72.0, 29.0], [48.0, 0.0, 104.0, 27.0], [47.0, 0.0, 180.0, 30.0]], 16.0),
         s.leg_strand(
             &[
@@ -208,124 +211,36 @@ fn body(s: &Scale, params: &PhantomParams) -> Vec<Strand> {
             10.0,
         ),
     ];
-    strands.extend(metatarsals(s).iter().map(|knots| s.strand(knots, 12.0)));
+    strands.extend(metatarsals(params).iter().map(|knots| s.strand(knots, 12.0)));
     strands
 }
 
 /// The navicular tuberosity in the nominal foot.
 const NAVICULAR: [f64; 3] = [96.0, 21.0, 42.0];
 
-/// The metatarsals, fanned out from the second by the splay.
-fn metatarsals(s: &Scale) -> [[[f64; 4]; 3]; 5] {
-    let fan = 1.0 + SPLAY_OF_HEADS * (s.splay - USUAL_SPLAY);
+/// The metatarsals, fanned out by the splay.
+fn metatarsals(params: &PhantomParams) -> [[[f64; 4]; 3]; 5] {
+    let fan = 1.0 + SPLAY_OF_HEADS * (params.forefoot_splay - USUAL_SPLAY);
     METATARSALS.map(|[base, [sx, sy, sz, sr], [hx, hy, hz, hr]]| {
         [base, [sx, sy * (1.0 + fan) / 2.0, sz, sr], [hx, hy * fan, hz, hr]]
     })
 }
 
-/// A toe of the nominal foot: lengths of its phalanges, radius at root, knuckle and tip, and how far it turns medially, degrees.
-struct Toe {
-    phalanges: [f64; 3],
-    radii: [f64; 4],
-    yaw_deg: f64,
-}
-
-const TOES: [Toe; 5] = [
-    Toe { phalanges: [31.0, 14.0, 9.5], radii: [14.5, 11.8, 11.2, 10.0], yaw_deg: 1.0 },
-    Toe { phalanges: [27.0, 15.0, 10.0], radii: [9.5, 7.8, 7.0, 7.2], yaw_deg: -1.0 },
-    Toe { phalanges: [24.0, 13.0, 9.5], radii: [9.0, 7.4, 6.7, 6.8], yaw_deg: -1.5 },
-    Toe { phalanges: [23.5, 12.5, 9.5], radii: [8.6, 7.0, 6.4, 6.5], yaw_deg: 0.5 },
-    Toe { phalanges: [22.5, 10.5, 9.0], radii: [8.6, 7.0, 6.4, 6.6], yaw_deg: -1.5 },
-];
-
-/// Which way a toe points, degrees towards medial.
-fn toe_yaw_deg(params: &PhantomParams, number: usize) -> f64 {
-    let spread = SPLAY_OF_TOES_DEG * (params.forefoot_splay - USUAL_SPLAY);
-    if number == 0 {
-        return FIRST_RAY_DEG - params.hallux_valgus_deg + spread;
-    }
-    // A hallux that leans over pushes the toes beside it, each a little less than the one before.
-    let pushed = (params.hallux_valgus_deg - spread - PUSHES_FROM_DEG).max(0.0) * [0.0, 0.75, 0.55, 0.4, 0.25][number];
-    TOES[number].yaw_deg - pushed - spread * (number as f64 - 1.0)
-}
-
-/// Direction of the first metatarsal against the foot axis, degrees towards medial.
-const FIRST_RAY_DEG: f64 = 9.0;
-/// Hallux valgus from which the hallux touches the second toe, degrees.
-const PUSHES_FROM_DEG: f64 = 11.0;
-
-fn toe(s: &Scale, params: &PhantomParams, knobs: &Knobs, number: usize) -> (Vec<Strand>, DVec3) {
-    let [_, _, [hx, hy, hz, _]] = metatarsals(s)[number];
-    let toe = &TOES[number];
-    let size = s.ball_thickness;
-    let claw = params.toe_claw[number];
-    let lengths = toe
-        .phalanges
-        .map(|l| l * params.toe_length[number] * knobs.toes.at * params.foot_length_mm / NOMINAL_LENGTH_MM);
-    let yaw = toe_yaw_deg(params, number).to_radians();
-    let radii = toe.radii.map(|r| r * size);
-    // Pitch of each phalanx against the one before, downwards positive.
-    let bends: [f64; 3] =
-        if number == 0 { [0.0, 8.0 + 50.0 * claw, 4.0] } else { [0.0, 24.0 + 60.0 * claw, 10.0 + 25.0 * claw] };
-    let root = s.at(hx, hy, hz);
-    let tip_z = radii[3] - 2.6;
-    let chain = |first: f64| {
-        let mut at = root;
-        let mut pitch = first;
-        let mut points = [root; 4];
-        for i in 0..3 {
-            pitch += bends[i].to_radians();
-            at += lengths[i]
-                * dvec3(libm::cos(pitch) * libm::cos(yaw), libm::cos(pitch) * libm::sin(yaw), -libm::sin(pitch));
-            points[i + 1] = at;
-        }
-        points
-    };
-    // The toe is lifted at its root until its tip just rests on the ground.
-    let (mut low, mut high) = (-1.2_f64, 0.8_f64);
-    for _ in 0..40 {
-        let mid = (low + high) / 2.0;
-        if chain(mid)[3].z > tip_z { low = mid } else { high = mid }
-    }
-    let p = chain((low + high) / 2.0);
-    let axes = DMat3::from_rotation_z(yaw);
-    let knots: Vec<_> = p.into_iter().zip(radii).collect();
-    let mut strands = vec![Strand::through(&knots, 3.0)];
-    let pulp = |centre: DVec3, radii: DVec3| Strand::of(Piece::tilted_ellipsoid(centre, radii * size, axes), 4.0);
-    strands.push(if number == 0 {
-        pulp(p[2] + 0.45 * (p[3] - p[2]) - dvec3(0.0, 0.0, 1.0) * size, dvec3(14.0, 12.4, 9.8))
-    } else {
-        pulp(p[3] - dvec3(1.0, 0.0, 0.5) * size, dvec3(8.5, if number < 3 { 7.5 } else { 7.0 }, 6.6))
-    });
-    (strands, p[3] + radii[3] * dvec3(libm::cos(yaw), libm::sin(yaw), 0.0))
-}
-
 /// The tissue of one foot.
 pub(super) fn tissue(params: &PhantomParams, knobs: &Knobs) -> Tissue {
     let s = Scale::of(params, knobs);
-    let toes: [_; 5] = std::array::from_fn(|number| toe(&s, params, knobs, number));
-    let lateral = |x: f64, y: f64| s.at(x, y, 0.0);
-    let (a, b) = (lateral(60.0, -34.0), lateral(155.0, -49.0));
-    let slope = (b.y - a.y) / (b.x - a.x);
-    // The print ends about this far medial of the vault's edge.
-    const PRINT_BEYOND_EDGE_MM: f64 = 20.0;
-    let edge = a.y - slope * a.x + params.midfoot_width_mm + knobs.band_mm.at - PRINT_BEYOND_EDGE_MM;
-    let crown = s.at(104.0, 31.0, 0.0);
+    let splay = params.forefoot_splay - USUAL_SPLAY;
+    let heads = metatarsals(params).map(|[.., [x, y, z, _]]| s.at(x, y, z));
+    let toes: [_; 5] = std::array::from_fn(|number| toe(&s, params, knobs, number, heads[number], splay));
+    let toe_tips = std::array::from_fn(|number| toes[number].1);
     Tissue {
         body: Group::new(body(&s, params)),
-        toes: std::array::from_fn(|number| Group::new(toes[number].0.clone())),
-        vault: Vault {
-            height_mm: params.arch_height_mm + knobs.arch_mm.at,
-            along_mm: [42.0 * s.length, 104.0 * s.length, 178.0 * s.length],
-            edge_mm: edge,
-            edge_slope: slope,
-            // It still rises where it meets the medial border.
-            rise_mm: (1.15 * (crown.y - edge - slope * crown.x)).max(12.0),
-        },
+        toes: toes.map(|(strands, _)| Group::new(strands)),
+        vault: vault(&s, params, knobs),
         top_mm: params.leg_height_mm,
         places: Places {
             heel_back: s.at(1.0, 0.0, 28.0),
-            toe_tips: std::array::from_fn(|number| toes[number].1),
+            toe_tips,
             mt1_medial: s.at(184.0, 42.0, 16.0),
             mt5_lateral: s.at(163.0, -50.0, 12.0),
             heel_medial: s.at(45.0, 33.0, 20.0),
@@ -335,5 +250,23 @@ pub(super) fn tissue(params: &PhantomParams, knobs: &Knobs) -> Tissue {
             malleolus_lateral: s.leg(49.0, -36.0, 72.0),
             medial_column: s.at(104.0, 12.0, 34.0),
         },
+    }
+}
+
+/// The hollow of the medial arch.
+fn vault(s: &Scale, params: &PhantomParams, knobs: &Knobs) -> Vault {
+    // The print ends about this far medial of the vault's edge.
+    const PRINT_BEYOND_EDGE_MM: f64 = 20.0;
+    // A line along the lateral border, and the medial border at the crown.
+    let [rear, front, medial] = [s.at(60.0, -34.0, 0.0), s.at(155.0, -49.0, 0.0), s.at(104.0, 31.0, 0.0)];
+    let slope = (front.y - rear.y) / (front.x - rear.x);
+    let edge = rear.y - slope * rear.x + params.midfoot_width_mm + knobs.band_mm.at - PRINT_BEYOND_EDGE_MM;
+    Vault {
+        height_mm: params.arch_height_mm + knobs.arch_mm.at,
+        along_mm: [42.0 * s.length, 104.0 * s.length, 178.0 * s.length],
+        edge_mm: edge,
+        edge_slope: slope,
+        // It still rises where it meets the medial border.
+        rise_mm: (1.15 * (medial.y - edge - slope * medial.x)).max(12.0),
     }
 }

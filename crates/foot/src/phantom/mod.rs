@@ -27,6 +27,7 @@ mod solid;
 mod surface;
 #[cfg(test)]
 mod tests;
+mod toes;
 mod truth;
 
 pub use params::{PARAMS, PhantomFault, PhantomParams, random};

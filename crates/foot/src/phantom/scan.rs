@@ -4,7 +4,7 @@ use super::skin::Skin;
 use super::solid::{Group, Piece, Sloped, Strand};
 use super::surface::{Lattice, largest_piece, skin_mesh, used};
 use base::{LengthUnit, Side};
-use glam::{DAffine3, DMat3, DVec2, DVec3, dvec2, dvec3};
+use glam::{DAffine3, DVec2, DVec3, dvec2, dvec3};
 use mesh::TriMesh;
 
 /// How a phantom is scanned.
@@ -206,14 +206,4 @@ fn noisy(scan: &TriMesh, sigma_mm: f64, stream: &mut SplitMix64) -> TriMesh {
         .zip(&normals)
         .map(|(&p, normal)| p + normal.normalize_or_zero() * (sigma_mm * stream.normal()));
     TriMesh::new(moved.collect(), scan.triangles().to_vec()).unwrap_or_default()
-}
-
-impl ScanSwitches {
-    /// A motion for [`ScanSwitches::pose`]: turned by `turn_deg` about the upright, then tilted by `tilt_deg` about x and
-    /// y, then shifted.
-    #[must_use]
-    pub fn pose_of(turn_deg: f64, tilt_deg: DVec2, shift_mm: DVec3) -> DAffine3 {
-        let tilt = DMat3::from_rotation_x(tilt_deg.x.to_radians()) * DMat3::from_rotation_y(tilt_deg.y.to_radians());
-        DAffine3::from_mat3_translation(tilt * DMat3::from_rotation_z(turn_deg.to_radians()), shift_mm)
-    }
 }

@@ -87,8 +87,7 @@ pub(super) trait Value: Copy {
     fn of(value: f64, slope: impl FnOnce() -> DVec3) -> Self;
     /// The value.
     fn value(self) -> f64;
-    /// `low` where it is much lower than `high`, run together with it over `k`: `drop` below `low`, `share` of the slope
-    /// from `high`.
+    /// `low` run together with `high`: `drop` below `low`, `share` of the slope from `high`.
     fn mixed(low: Self, high: Self, drop: f64, share: f64) -> Self;
     /// With the sign turned.
     fn negated(self) -> Self;
@@ -379,8 +378,6 @@ const VAULT_BLEND_MM: f64 = 16.0;
 const SOLE_BLEND_MM: f64 = 6.0;
 /// The same under the toes, which carry less and have smaller pulps, mm.
 const PULP_BLEND_MM: f64 = 4.0;
-/// Where webs meet the floor, mm: only to keep slopes continuous.
-const FLOOR_BLEND_MM: f64 = 0.5;
 /// The rim of the cut through the leg, mm.
 const CUT_BLEND_MM: f64 = 1.0;
 
@@ -402,7 +399,8 @@ impl Tissue {
         let below = V::of(-p.z, || DVec3::NEG_Z);
         let body = smooth_max(body, below, SOLE_BLEND_MM);
         let toes = smooth_max(self.toes::<V>(p, body.value() + WEB_BLEND_MM), below, PULP_BLEND_MM);
-        let skin = smooth_max(smooth_min(body, toes, WEB_BLEND_MM), below, FLOOR_BLEND_MM);
+        let web = smooth_min(body, toes, WEB_BLEND_MM);
+        let skin = if below.value() > web.value() { below } else { web };
         smooth_max(skin, V::of(p.z - self.top_mm, || DVec3::Z), CUT_BLEND_MM)
     }
 

@@ -42,7 +42,8 @@ pub struct Truth {
     pub ankle_breadth_mm: f64,
     /// Breadth of the print where it is narrowest between [`MIDFOOT_SPAN`] of foot length, from its lateral border.
     pub midfoot_width_mm: f64,
-    /// Middle third of the toeless print over the whole toeless print (Cavanagh and Rodgers 1987), print as in *heel centre*.
+    /// Middle third of the toeless print over the whole toeless print (Cavanagh and Rodgers 1987, J Biomech 20:547),
+    /// print as in *heel centre*.
     pub arch_index: f64,
 }
 
