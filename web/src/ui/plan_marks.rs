@@ -10,6 +10,8 @@ use leptos::prelude::*;
 /// Half the size of a handle, px; the place that answers to the pointer is larger.
 const HANDLE_PX: f64 = 5.5;
 
+/// How far the cuts run on beyond what they cut, px.
+const CUT_BEYOND_PX: f64 = 14.0;
 /// Room for the label of a handle, px.
 const LABEL_PX: f64 = 150.0;
 
@@ -121,7 +123,7 @@ pub(crate) fn CutLines(view: Memo<View>) -> impl IntoView {
         let side = ui.side.get();
         let [x, y] = ui.cursor[side].get();
         let px = |at: P2| view.px(sheet_from_foot(side, at));
-        let beyond = 9.0;
+        let beyond = CUT_BEYOND_PX / view.scale;
         let along = [px([bounds.min[0] - beyond, y]), px([bounds.max[0] + beyond, y])];
         let across = [px([x, bounds.min[1] - beyond]), px([x, bounds.max[1] + beyond])];
         let letters = [
