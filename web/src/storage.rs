@@ -24,9 +24,9 @@ const CURRENT: &str = "current";
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum StoreError {
     /// The browser refuses.
-    #[error("the browser keeps no data for this page ({reason})")]
+    #[error("{reason}")]
     Refused {
-        /// What the browser said.
+        /// Why, in words.
         reason: String,
     },
     /// A case names a scan that was not put in first.
@@ -270,7 +270,7 @@ impl Store for PageStore {
 
 impl From<idb::Error> for StoreError {
     fn from(error: idb::Error) -> Self {
-        StoreError::Refused { reason: error.to_string() }
+        StoreError::Refused { reason: format!("the browser keeps no data for it ({error})") }
     }
 }
 

@@ -38,6 +38,8 @@ struct Inner {
     on_settled: RefCell<Option<Closure<dyn FnMut()>>>,
     /// Something came in that was not there before: it is fitted into the picture.
     fit_due: Cell<bool>,
+    /// The picture is as it was fitted, untouched by hand: it is fitted again when its frame changes.
+    fitted: Cell<bool>,
     on_drawn: RefCell<Option<Rc<dyn Fn()>>>,
     on_frame: RefCell<Option<Closure<dyn FnMut(f64)>>>,
 }
@@ -69,7 +71,8 @@ impl View3d {
             changed_ms: Cell::new(0.0),
             pace: Cell::new(Pace { slow, ..Pace::default() }),
             on_settled: RefCell::default(),
-            fit_due: Cell::new(true),
+            fit_due: Cell::new(false),
+            fitted: Cell::new(true),
             on_drawn: RefCell::default(),
             on_frame: RefCell::default(),
         });
@@ -129,6 +132,7 @@ impl View3d {
             stage.stale().shade = true;
             stage.stale().lines = true;
         });
+        self.inner.fit_due.set(self.inner.fitted.get());
     }
 
     /// All markers.
@@ -183,6 +187,7 @@ impl View3d {
     /// Goes to a standpoint and fits what is shown. `Medial` and `Lateral` look at the focused side, or at the right
     /// foot; focus one side first, else the other foot stands in the way.
     pub fn preset(&self, preset: Preset) {
+        self.inner.fitted.set(true);
         self.change(|stage| {
             let (yaw_rad, pitch_rad) = preset.angles(stage.scene.focus);
             let mut camera = stage.camera_to_be();
@@ -194,6 +199,7 @@ impl View3d {
 
     /// Fits what is shown, looking from where one looks.
     pub fn fit(&self) {
+        self.inner.fitted.set(true);
         self.change(|stage| {
             let mut camera = stage.camera_to_be();
             camera.fit(&stage.scene.fitted_points());
@@ -204,6 +210,7 @@ impl View3d {
     /// The canvas may have another size now. The view notices by itself; calling this spares it one frame.
     pub fn resized(&self) {
         if self.inner.stage.borrow_mut().measure() {
+            self.inner.fit_due.set(self.inner.fitted.get());
             self.redraw();
         }
     }
@@ -323,6 +330,7 @@ impl View3d {
     }
 
     fn by_hand(&self, move_camera: impl FnOnce(&mut Stage)) {
+        self.inner.fitted.set(false);
         self.change(|stage| {
             stage.stop_turning();
             move_camera(stage);
@@ -342,12 +350,19 @@ impl View3d {
         let coarse = self.keep_pace(asked_ms);
         let again = {
             let mut stage = self.inner.stage.borrow_mut();
-            stage.measure();
+            if stage.measure() && self.inner.fitted.get() {
+                self.inner.fit_due.set(true);
+            }
+            if stage.camera.size_px.min_element() < 1.0 {
+                // Not laid out, or put away: its observer calls again when it is.
+                return;
+            }
             stage.coarse = coarse;
             if self.inner.fit_due.replace(false) {
                 let points = stage.scene.fitted_points();
                 stage.stop_turning();
                 stage.camera.fit(&points);
+                self.inner.fitted.set(true);
             }
             stage.draw(frame_ms)
         };

@@ -1,3 +1,4 @@
+use super::only_tab::only_tab;
 use super::{Trouble, pause};
 use crate::protocol::Kept;
 use crate::storage::{MemoryStore, PageStore, Store, StoreError};
@@ -35,6 +36,10 @@ impl Keeper {
 
     /// Opens the browser's store and finds the case of the last visit.
     pub(super) async fn open(&self, name: &str) {
+        if !only_tab().await {
+            let reason = "the bench is open in another tab or window, which keeps the case it shows".to_owned();
+            return self.give_up(&StoreError::Refused { reason });
+        }
         let (store, refusal) = PageStore::open(name).await;
         self.store.replace(Rc::new(store));
         let store = self.store();

@@ -12,6 +12,7 @@ mod entry;
 mod hooks;
 mod host;
 mod keeper;
+mod only_tab;
 mod parcel;
 mod place;
 mod shown;
