@@ -9,7 +9,7 @@ use super::rail::Rail;
 use super::stage_fit::Fit;
 use super::stage_grade::Grade;
 use super::stage_intake::Intake;
-use super::stage_make::Make;
+use super::stage_make::{CAUTION, Make};
 use super::stage_measure::Measure;
 use super::stage_shape::Shape;
 use super::state::{Mode, Paint, Skin, Stage, Ui, ui};
@@ -65,6 +65,11 @@ pub(crate) fn App(ui: Ui) -> impl IntoView {
 #[component]
 fn Panel() -> impl IntoView {
     let ui = ui();
+    // Before making, nothing but the caution stands here.
+    let hint = move || match ui.stage.get() {
+        Stage::Make => view! { <span data-testid="caution">{CAUTION}</span> }.into_any(),
+        _ => ui.hint.get().into_any(),
+    };
     let stage = move || match ui.stage.get() {
         Stage::Intake => view! { <Intake /> }.into_any(),
         Stage::Measure => view! { <Measure /> }.into_any(),
@@ -77,7 +82,7 @@ fn Panel() -> impl IntoView {
         <div class="panel">
             <header><h1 data-testid="stage-title">{move || ui.stage.get().label()}</h1><p>{move || ui.stage.get().purpose()}</p></header>
             <div class="panel-body" data-testid="panel">{stage}</div>
-            <p class="hint" data-testid="hint" aria-live="polite">{move || ui.hint.get()}</p>
+            <p class="hint" data-testid="hint" aria-live="polite">{hint}</p>
             <Findings />
         </div>
     }

@@ -1,28 +1,15 @@
-//! Messages to the person: read aloud, dismissable, never more than three.
+//! Messages to the person: read aloud, dismissable, never more than three; and what is being waited for.
 
 use super::marks::SeverityMark;
 use super::state::{Notice, ui};
 use leptos::prelude::*;
 
-/// The notices, over the lower edge of the sheet, and what is being waited for.
+/// The notices, in a row of their own under the drawings.
 #[component]
 pub(crate) fn Notices() -> impl IntoView {
     let ui = ui();
-    let busy = move || {
-        ui.busy.get().map(|(what, share)| {
-            view! {
-                <div class="notice" data-testid="busy">
-                    <span>{what}</span>
-                    <progress max="1" value=share aria-label="Progress"></progress>
-                    <button class="small" data-testid="busy-stop"
-                        on:click=move |_| { if let Some(bench) = ui.bench() { bench.abandon() } }>"Stop"</button>
-                </div>
-            }
-        })
-    };
     view! {
         <div class="notices" role="status" aria-live="polite" data-testid="notices">
-            {busy}
             <For each=move || ui.notices.get() key=|notice| notice.id children=move |Notice { id, severity, text }| view! {
                 <div class="notice" data-testid="notice">
                     <SeverityMark severity />
@@ -31,6 +18,26 @@ pub(crate) fn Notices() -> impl IntoView {
                         on:click=move |_| ui.notices.update(|all| all.retain(|notice| notice.id != id))>"×"</button>
                 </div>
             } />
+        </div>
+    }
+}
+
+/// What is being waited for, how far it is, and a way to stop it.
+#[component]
+pub(crate) fn Busy() -> impl IntoView {
+    let ui = ui();
+    let stop = move |_| {
+        if let Some(bench) = ui.bench() {
+            bench.abandon();
+        }
+    };
+    view! {
+        <div class="busy" role="status">
+            {move || ui.busy.get().map(|(what, share)| view! {
+                <span data-testid="busy">{what}</span>
+                <progress max="1" value=share aria-label="Progress"></progress>
+                <button class="small" data-testid="busy-stop" on:click=stop>"Stop"</button>
+            })}
         </div>
     }
 }

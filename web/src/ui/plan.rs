@@ -125,8 +125,7 @@ pub(crate) fn Plan() -> impl IntoView {
 
 /// The view of everything shown.
 fn whole(ui: Ui, size: P2) -> View {
-    let active = ui.side.get();
-    let shown = Side::ALL.into_iter().filter(|side| !ui.alone.get() || *side == active);
+    let shown = Side::ALL.into_iter().filter(|side| ui.shows(*side));
     let points = |side: Side| {
         let rim = |foot: &engine::view::FootView| {
             foot.silhouette
@@ -288,6 +287,8 @@ impl Mouse {
         let place = view.mm(at);
         let side = match self.ui.mode.get_untracked() {
             Mode::Draw { side, points } if !points.is_empty() => side,
+            // A click beside the only foot shown is about that foot.
+            _ if self.ui.alone.get_untracked() => self.ui.side.get_untracked(),
             _ => side_at(place),
         };
         if untrack(|| self.ui.has(side)) {
@@ -327,7 +328,7 @@ fn Readout(pointer: RwSignal<Option<P2>>, view: Memo<View>) -> impl IntoView {
         let (side, at) = match pointer.get() {
             Some(px) => {
                 let place = view.get().mm(px);
-                let side = side_at(place);
+                let side = if ui.alone.get() { ui.side.get() } else { side_at(place) };
                 (side, foot_from_sheet(side, place))
             }
             None => (ui.side.get(), ui.cursor[ui.side.get()].get()),

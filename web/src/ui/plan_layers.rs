@@ -94,7 +94,7 @@ pub(crate) fn Field(side: Side, view: Memo<View>) -> impl IntoView {
         }
     });
     let style = move || {
-        let Some(frame) = frame.get() else { return "display:none".to_owned() };
+        let Some(frame) = frame.get().filter(|_| ui.shows(side)) else { return "display:none".to_owned() };
         let view = view.get();
         let zoom = zoom();
         let [ox, oy] = frame.origin_mm;
@@ -145,7 +145,7 @@ pub(crate) fn FootLines(side: Side, isos: Memo<Vec<Iso>>) -> impl IntoView {
         ui.held.with(|held| held.as_ref().is_some_and(|held| held.side == side && of(&held.target) == Some(id)))
     };
     view! {
-        <g class="foot-lines" class:aside=move || !matches!(ui.stage.get(), Stage::Shape | Stage::Make) class:asleep=move || ui.side.get() != side transform=sheet_matrix(side)>
+        <g class="foot-lines" class:hidden=move || !ui.shows(side) class:aside=move || !matches!(ui.stage.get(), Stage::Shape | Stage::Make) class:asleep=move || ui.side.get() != side transform=sheet_matrix(side)>
             <path class="print" d=print fill-rule="evenodd" />
             <path class="silhouette" d=silhouette />
             <path class="iso" d=iso_lines(false) />
@@ -212,7 +212,7 @@ pub(crate) fn FootWords(side: Side, view: Memo<View>, isos: Memo<Vec<Iso>>) -> i
             view! { <text class="side-text" class:asleep=move || ui.side.get() != side x=u y=v>{word}</text> }
         })
     };
-    view! { <g class="words" aria-hidden="true">{iso_numbers}{name_texts}{title}</g> }
+    view! { <g class="words" class:hidden=move || !ui.shows(side) aria-hidden="true">{iso_numbers}{name_texts}{title}</g> }
 }
 
 fn region_name(region: &engine::view::RegionView) -> String {

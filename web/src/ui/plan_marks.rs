@@ -18,6 +18,9 @@ const LABEL_PX: f64 = 150.0;
 /// The handles to show: those the stage works with, and the selected one.
 pub(crate) fn visible_handles(ui: Ui, side: Side) -> Memo<Vec<HandleView>> {
     Memo::new(move |_| {
+        if !ui.shows(side) {
+            return Vec::new();
+        }
         let stage = ui.stage.get();
         let held = ui.held.get().filter(|held| held.side == side);
         let shown = |handle: &&HandleView| {

@@ -9,6 +9,10 @@ use base::{Severity, Side};
 use case::Edit;
 use leptos::prelude::*;
 
+/// What holds of everything that is made here; always in view in this stage.
+pub(crate) const CAUTION: &str = "An aid to a qualified practitioner, who answers for the device. Landmarks, fit and \
+                                  hardness are estimates: check them on person and material. Local rules apply.";
+
 /// The panel.
 #[component]
 pub(crate) fn Make() -> impl IntoView {
@@ -16,10 +20,6 @@ pub(crate) fn Make() -> impl IntoView {
         <Checks />
         <Outputs />
         <Notes />
-        <p class="caution" data-testid="caution">
-            "An aid to a qualified practitioner, who answers for the device. Landmarks, fit and hardness are estimates: \
-             check them on the person and on the material. Local rules for custom-made devices apply."
-        </p>
     }
 }
 

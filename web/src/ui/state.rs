@@ -74,7 +74,7 @@ impl Stage {
             Stage::Grade => {
                 "Set the base, then draw regions that are softer or harder. The change across a curve is gradual."
             }
-            Stage::Make => "Look at the checks, then hand the files to the shop.",
+            Stage::Make => "",
         }
     }
 
@@ -259,6 +259,11 @@ impl Ui {
     /// Reads one foot; `None` without it.
     pub(crate) fn with_foot<T>(self, side: Side, read: impl FnOnce(&FootView) -> T) -> Option<T> {
         self.snapshot.with(|snapshot| Some(read(snapshot.as_deref()?.feet[side].as_ref()?)))
+    }
+
+    /// Whether that foot is shown on the sheet and in the 3D view.
+    pub(crate) fn shows(self, side: Side) -> bool {
+        !self.alone.get() || self.side.get() == side
     }
 
     /// Does something with the 3D view; `None` where there is none.

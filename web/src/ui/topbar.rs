@@ -1,6 +1,7 @@
 //! The top bar: which case, which foot, one step back or forward, files, light or dark.
 
 use super::files::{DEMOS, Pick, open_demo, pick_files, save_case, start_anew};
+use super::notices::Busy;
 use super::stage_intake::side_label;
 use super::state::ui;
 use crate::protocol::Request;
@@ -18,7 +19,7 @@ pub(crate) fn TopBar() -> impl IntoView {
             <Title />
             <Steps />
             <SideSwitch />
-            <span class="spacer"></span>
+            <Busy />
             <Files />
             <ThemeSwitch />
         </header>
