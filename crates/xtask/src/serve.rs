@@ -5,7 +5,7 @@
 //! build. [`Server::stop`] also cuts connections that are still open: afterwards the server is really gone, which is
 //! what the offline journeys need.
 //!
-//! Not for anything but one's own machine: no TLS, no compression, no listing of folders.
+//! Not for anything but one's own machine: no TLS, no listing of folders; compressed is only what the build compressed.
 
 use std::io;
 use std::net::{Ipv4Addr, SocketAddr, TcpListener};
@@ -91,7 +91,7 @@ async fn accept(listener: TcpListener, folder: PathBuf) {
         }
     };
     let files =
-        SetResponseHeader::overriding(ServeDir::new(folder), CACHE_CONTROL, HeaderValue::from_static("no-store"));
+        SetResponseHeader::overriding(ServeDir::new(folder).precompressed_br(), CACHE_CONTROL, HeaderValue::from_static("no-store"));
     loop {
         // One connection that fails to open is the browser's business, not the server's.
         let Ok((stream, _)) = listener.accept().await else { continue };

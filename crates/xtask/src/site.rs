@@ -35,12 +35,15 @@ impl Profile {
     }
 }
 
-/// Bytes of one file, as it is and through gzip.
+/// Bytes of one file, as it is and as it travels.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 struct Size {
     raw: usize,
-    gzip: usize,
+    travels: usize,
 }
+
+/// Ending of the compressed twin that the server sends to browsers that take it (brotli, RFC 7932).
+const COMPRESSED: &str = "br";
 
 /// Builds the page and returns the folder to serve.
 ///
@@ -48,14 +51,24 @@ struct Size {
 /// When no wasm compiler can be had, the crate does not build, or a file cannot be written.
 pub(crate) fn build(profile: Profile) -> Result<PathBuf> {
     let wasm = compile(profile)?;
-    let site = places::site();
-    if site.exists() {
-        fs::remove_dir_all(&site).with_context(|| format!("cannot clear {}", site.display()))?;
+    // Put together beside the page that may be open or under test just now, and exchanged when whole.
+    let (next, last) = (places::target().join("site-next"), places::target().join("site-last"));
+    remove_folder(&next)?;
+    copy_folder(&places::root().join("www"), &next)?;
+    copy_scans(&places::root().join("sample-scans"), &next.join("sample-scans"))?;
+    bind(&wasm, &next, profile)?;
+    offline::stamp(&next, &first_visit(&next)?)?;
+    if profile == Profile::Page {
+        compress(&next)?;
     }
-    copy_folder(&places::root().join("www"), &site)?;
-    copy_scans(&places::root().join("sample-scans"), &site.join("sample-scans"))?;
-    bind(&wasm, &site, profile)?;
-    offline::stamp(&site, &first_visit(&site)?)?;
+
+    let site = places::site();
+    remove_folder(&last)?;
+    if site.exists() {
+        fs::rename(&site, &last).with_context(|| format!("cannot replace {}", site.display()))?;
+    }
+    fs::rename(&next, &site).with_context(|| format!("cannot write {}", site.display()))?;
+    remove_folder(&last)?;
     println!("page in {}", site.display());
     Ok(site)
 }
@@ -67,17 +80,17 @@ pub(crate) fn build(profile: Profile) -> Result<PathBuf> {
 pub(crate) fn weigh(site: &Path, profile: Profile) -> Result<()> {
     let mut files = Vec::new();
     for name in first_visit(site)? {
-        let size = size_of(&fs::read(site.join(&name))?)?;
+        let size = size_of(&site.join(&name))?;
         files.push((name, size));
     }
-    files.sort_by_key(|(_, size)| std::cmp::Reverse(size.gzip));
+    files.sort_by_key(|(_, size)| std::cmp::Reverse(size.travels));
     for (name, size) in files.iter().filter(|(name, _)| name.ends_with(".wasm")) {
-        println!("{name}: {:.0} kB, {:.0} kB compressed", kb(size.raw), kb(size.gzip));
+        println!("{name}: {:.0} kB, {:.0} kB compressed", kb(size.raw), kb(size.travels));
     }
-    let total = kb(files.iter().map(|(_, size)| size.gzip).sum());
+    let total = kb(files.iter().map(|(_, size)| size.travels).sum());
     println!("a first visit downloads {total:.0} kB compressed (budget {DOWNLOAD_BUDGET_KB:.0} kB)");
     if profile == Profile::Page && total > DOWNLOAD_BUDGET_KB {
-        let largest: Vec<_> = files.iter().take(5).map(|(name, size)| format!("{name} {:.0}", kb(size.gzip))).collect();
+        let largest: Vec<_> = files.iter().take(5).map(|(name, size)| format!("{name} {:.0}", kb(size.travels))).collect();
         bail!("the page is over its download budget; largest files in kB: {}", largest.join(", "));
     }
     Ok(())
@@ -93,7 +106,7 @@ fn compile(profile: Profile) -> Result<PathBuf> {
 fn first_visit(site: &Path) -> Result<Vec<String>> {
     let name = |path: &PathBuf| path.strip_prefix(site).unwrap_or(path).to_string_lossy().replace('\\', "/");
     // Demo scans are fetched only when asked for.
-    Ok(files_below(site)?.iter().map(name).filter(|name| !name.starts_with("sample-scans")).collect())
+    Ok(files_below(site)?.iter().map(name).filter(|name| !name.starts_with("sample-scans") && !name.ends_with(COMPRESSED)).collect())
 }
 
 /// Writes `solewright.js` and `solewright_bg.wasm` beside the page.
@@ -103,11 +116,18 @@ fn bind(wasm: &Path, site: &Path, profile: Profile) -> Result<()> {
     bindgen.input_path(wasm).out_name("solewright").typescript(false);
     // The glue finds the wasm beside itself, in the page and in the worker, without being told.
     bindgen.omit_default_module_path(false);
-    bindgen.web(true)?.keep_debug(!for_people).remove_producers_section(for_people);
+    bindgen.web(true)?.keep_debug(!for_people).remove_producers_section(for_people).remove_name_section(for_people);
     bindgen.generate(site).context(
         "wasm-bindgen could not write the page's glue; if it speaks of a version, bring wasm-bindgen and \
          wasm-bindgen-cli-support in Cargo.toml to the same one",
     )
+}
+
+fn remove_folder(folder: &Path) -> Result<()> {
+    if folder.exists() {
+        fs::remove_dir_all(folder).with_context(|| format!("cannot clear {}", folder.display()))?;
+    }
+    Ok(())
 }
 
 fn copy_folder(from: &Path, to: &Path) -> Result<()> {
@@ -151,10 +171,30 @@ fn files_below(folder: &Path) -> Result<Vec<PathBuf>> {
     Ok(files)
 }
 
-fn size_of(bytes: &[u8]) -> Result<Size> {
-    let mut encoder = GzEncoder::new(Vec::new(), Compression::best());
-    encoder.write_all(bytes)?;
-    Ok(Size { raw: bytes.len(), gzip: encoder.finish()?.len() })
+/// Puts a compressed twin beside every file of a first visit. Slow and small: done once for everybody who visits.
+fn compress(site: &Path) -> Result<()> {
+    let hard = brotli::enc::BrotliEncoderParams { quality: 11, lgwin: 24, ..Default::default() };
+    for name in first_visit(site)? {
+        let path = site.join(&name);
+        let bytes = fs::read(&path).with_context(|| format!("cannot read {}", path.display()))?;
+        let mut out = Vec::new();
+        brotli::BrotliCompress(&mut bytes.as_slice(), &mut out, &hard)?;
+        let twin = site.join(format!("{name}.{COMPRESSED}"));
+        fs::write(&twin, out).with_context(|| format!("cannot write {}", twin.display()))?;
+    }
+    Ok(())
+}
+
+/// Size of a file, and of its compressed twin where there is one.
+fn size_of(path: &Path) -> Result<Size> {
+    let length = |path: &Path| -> Result<usize> {
+        Ok(usize::try_from(fs::metadata(path).with_context(|| format!("cannot read {}", path.display()))?.len())?)
+    };
+    let raw = length(path)?;
+    let mut twin = path.as_os_str().to_owned();
+    twin.push(format!(".{COMPRESSED}"));
+    let twin = PathBuf::from(twin);
+    Ok(Size { raw, travels: if twin.exists() { length(&twin)? } else { raw } })
 }
 
 fn kb(bytes: usize) -> f64 {

@@ -16,6 +16,9 @@ pub(crate) const TARGET_DIR: &str = "target/wasm";
 
 const DEBIAN_PACKAGES: [&str; 4] = ["rustc-web", "cargo-web", "rust-web-src", "lld-22"];
 
+/// The linker of the last of them; rustup's compiler brings its own.
+const DEBIAN_LINKER: &str = "/usr/bin/wasm-ld-22";
+
 /// Which compiler builds the page.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Toolchain {
@@ -62,6 +65,7 @@ impl Toolchain {
                 cargo.arg("-Zbuild-std=std,panic_abort");
                 // Debian builds stable; building the standard library is a switch of the nightly one.
                 cargo.env("RUSTC", "/usr/bin/rustc").env("RUSTC_BOOTSTRAP", "1");
+                cargo.env("CARGO_TARGET_WASM32_UNKNOWN_UNKNOWN_LINKER", DEBIAN_LINKER);
                 cargo
             }
         }
@@ -84,5 +88,7 @@ fn debian_is_there() -> bool {
         let sysroot = output_of(&mut command("/usr/bin/rustc", ["--print", "sysroot"])).context("no Debian rustc")?;
         Ok(Path::new(sysroot.trim()).join("lib/rustlib/src/rust/library/Cargo.lock").exists())
     };
-    source().unwrap_or(false) && succeeds(&mut command("/usr/bin/cargo", ["--version"]))
+    Path::new(DEBIAN_LINKER).exists()
+        && source().unwrap_or(false)
+        && succeeds(&mut command("/usr/bin/cargo", ["--version"]))
 }
