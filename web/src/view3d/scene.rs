@@ -268,3 +268,7 @@ impl Surface {
 fn point(vertex: &[f32; 3]) -> DVec3 {
     DVec3::new(f64::from(vertex[0]), f64::from(vertex[1]), f64::from(vertex[2]))
 }
+
+#[cfg(test)]
+#[path = "scene_tests.rs"]
+mod tests;

@@ -114,3 +114,45 @@ impl Shown {
 fn mesh(place: &mut Option<Mesh>) -> &mut Mesh {
     place.get_or_insert_default()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use base::Side;
+
+    fn part(name: PartName, content: Content) -> Part {
+        Part { side: Side::Left, name, content }
+    }
+
+    fn snapshot() -> Snapshot {
+        engine::Engine::new().snapshot()
+    }
+
+    #[test]
+    fn nothing_is_shown_before_the_first_snapshot() {
+        let mut shown = Shown::default();
+        assert!(shown.take(State::default()).is_none());
+        assert!(shown.take(State { snapshot: Some(snapshot()), ..State::default() }).is_some());
+        assert!(shown.take(State::default()).is_some(), "sections alone come with the snapshot before");
+    }
+
+    #[test]
+    fn what_does_not_change_stays_the_very_same() {
+        let mut shown = Shown::default();
+        let parts = vec![
+            part(PartName::InsolePositions, Content::Floats(vec![1.0; 9])),
+            part(PartName::InsoleNormals, Content::Floats(vec![0.0; 9])),
+            part(PartName::InsoleIndices, Content::Indices(vec![0, 1, 2])),
+        ];
+        let state = |parts| State { snapshot: Some(snapshot()), parts, ..State::default() };
+        let first = shown.take(state(parts)).unwrap().feet.left.insole.unwrap();
+        let moved = vec![part(PartName::InsolePositions, Content::Floats(vec![2.0; 9]))];
+        let second = shown.take(state(moved)).unwrap().feet.left.insole.unwrap();
+        assert!(Rc::ptr_eq(&first.indices, &second.indices));
+        assert!(!first.is(&second));
+        let third = shown.take(state(Vec::new())).unwrap().feet.left.insole.unwrap();
+        assert!(second.is(&third));
+        let gone = shown.take(state(vec![part(PartName::InsolePositions, Content::Gone)])).unwrap();
+        assert_eq!(gone.feet.left, FootBuffers::default());
+    }
+}
