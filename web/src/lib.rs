@@ -1,5 +1,6 @@
 //! The page.
 
+pub mod bench;
 pub mod offline;
 pub mod protocol;
 pub mod storage;

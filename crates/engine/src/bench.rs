@@ -1,9 +1,10 @@
-//! The steps whose speed is told: run by the command line and by the page alike, timed from outside.
+//! The steps whose speed is told, run by the command line and by the page alike. The clock comes from outside.
 
 use crate::{Cut, Engine, EngineError, Target};
 use base::{Side, Work};
 use case::Edit;
 use foot::PoseHints;
+use serde::Serialize;
 
 /// A step of the job, to be run many times on one scan.
 #[derive(Clone, Copy)]
@@ -73,6 +74,43 @@ pub const STEPS: &[Step] = &[
     },
 ];
 
+/// What one step took.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct StepTime {
+    /// [`Step::id`].
+    pub id: &'static str,
+    /// [`Step::label`].
+    pub label: &'static str,
+    /// The middle of all runs, ms.
+    pub ms_median: f64,
+    /// The slowest run, ms.
+    pub ms_worst: f64,
+    /// How many runs there were.
+    pub runs: usize,
+}
+
+/// Runs all steps on a scan. `now_ms` is the caller's clock: any start, ms.
+///
+/// # Errors
+/// When a step refuses the scan.
+pub fn time_steps(scan: &[u8], mut now_ms: impl FnMut() -> f64) -> Result<Vec<StepTime>, EngineError> {
+    STEPS.iter().map(|step| time_step(step, scan, &mut now_ms)).collect()
+}
+
+fn time_step(step: &Step, scan: &[u8], now_ms: &mut impl FnMut() -> f64) -> Result<StepTime, EngineError> {
+    let mut engine = (step.prepare)(scan)?;
+    let mut times_ms = Vec::new();
+    for run in 0..step.runs {
+        let start = now_ms();
+        (step.run)(&mut engine, scan, run)?;
+        times_ms.push(now_ms() - start);
+    }
+    times_ms.sort_by(f64::total_cmp);
+    let at = |index: usize| times_ms.get(index).copied().unwrap_or(f64::NAN);
+    let (ms_median, ms_worst) = (at(times_ms.len() / 2), at(times_ms.len().saturating_sub(1)));
+    Ok(StepTime { id: step.id, label: step.label, ms_median, ms_worst, runs: step.runs })
+}
+
 /// Where the pad is dragged from, mm.
 const FRONT_X_MM: f64 = 165.0;
 
@@ -115,4 +153,22 @@ fn show(engine: &mut Engine, edit: impl FnOnce(Side) -> Edit) -> Result<(), Engi
 
 fn side_of(engine: &Engine) -> Side {
     if engine.case().feet.left.is_some() { Side::Left } else { Side::Right }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn median_and_worst_are_of_the_clock_that_was_given() {
+        let step = Step { id: "id", label: "label", runs: 3, prepare: |_| Ok(Engine::new()), run: |_, _, _| Ok(()) };
+        let mut readings = [0.0, 5.0, 10.0, 11.0, 20.0, 22.0].into_iter();
+        let time = time_step(&step, &[], &mut || readings.next().unwrap()).unwrap();
+        assert_eq!(time, StepTime { id: "id", label: "label", ms_median: 2.0, ms_worst: 5.0, runs: 3 });
+    }
+
+    #[test]
+    fn a_scan_that_is_none_is_an_error() {
+        assert!(time_steps(b"no scan", || 0.0).is_err());
+    }
 }

@@ -27,7 +27,7 @@ mod snapshot;
 mod stages;
 pub mod view;
 
-pub use bench::{STEPS, Step};
+pub use bench::{STEPS, Step, StepTime, time_steps};
 pub use engine::{Added, Engine};
 pub use error::EngineError;
 pub use view::{Cut, GridBuffers, MadeFile, MeshBuffers, SectionView, Snapshot, Target};

@@ -1,7 +1,7 @@
 //! Times the engine in the page: `bench_page SCAN` prints one JSON object like that of `solewright bench SCAN --json`.
 //!
-//! The page runs the engine's own steps in its worker (`window.solewright.bench`), and one step is added that only a
-//! page has: from a cold start to the first picture.
+//! The page's program runs the engine's own steps in a worker, and one step is added that only a page has: from a cold
+//! start to the first picture.
 #![allow(clippy::print_stdout, reason = "a terminal program")]
 
 use std::path::{Path, PathBuf};
@@ -15,6 +15,22 @@ const STARTS: usize = 5;
 
 /// The file name under which the page finds the scan.
 const SCAN: &str = "bench.stl";
+
+/// Runs the bench of the page's program in a worker of its own; gives its JSON text.
+const IN_A_WORKER: &str = "
+    const program = new URL('solewright.js', location.href).href;
+    const scan = new URL(arguments[0], location.href).href;
+    const code = `
+        import init, { bench_steps } from '${program}';
+        await init();
+        const scan = new Uint8Array(await (await fetch('${scan}')).arrayBuffer());
+        postMessage(bench_steps(scan, () => performance.now()));`;
+    const source = URL.createObjectURL(new Blob([code], { type: 'text/javascript' }));
+    const worker = new Worker(source, { type: 'module' });
+    return new Promise((done, failed) => {
+        worker.onmessage = (event) => done(event.data);
+        worker.onerror = (event) => failed(new Error(event.message));
+    });";
 
 fn main() -> Result<()> {
     let scan = PathBuf::from(std::env::args_os().nth(1).context("say the scan to run the bench on")?);
@@ -54,10 +70,7 @@ fn engine_steps(scan: &Path) -> Result<Value> {
     let setting = Setting { folder: with_scan.path().to_path_buf(), path: "?demo=none".to_owned(), ..setting };
     let mut told = Value::Null;
     journey_in(&setting, "bench-steps", async |page| {
-        let script = "return fetch(arguments[0])
-            .then((answer) => answer.arrayBuffer())
-            .then((bytes) => window.solewright.bench(new Uint8Array(bytes)))";
-        let text = page.eval_with(script, vec![json!(SCAN)]).await?;
+        let text = page.eval_with(IN_A_WORKER, vec![json!(SCAN)]).await?;
         told = serde_json::from_str(text.as_str().context("the page's bench gave no JSON text")?)?;
         Ok(())
     })?;
