@@ -84,7 +84,7 @@ impl Quantity {
 fn luminance(colour: [u8; 3]) -> f64 {
     let linear = colour.map(|channel| {
         let c = f64::from(channel) / 255.0;
-        if c <= 0.04045 { c / 12.92 } else { ((c + 0.055) / 1.055).powf(2.4) }
+        if c <= 0.04045 { c / 12.92 } else { libm::pow((c + 0.055) / 1.055, 2.4) }
     });
     0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
 }

@@ -45,8 +45,16 @@ pub(crate) fn view_box(view: &View) -> String {
     format!("0 0 {:.2} {:.2}", view.size[0], view.size[1])
 }
 
+/// A wheel that turns by so many px zooms by a factor of e.
+const PX_PER_ZOOM: f64 = 625.0;
+
+/// By how much a turn of the wheel zooms.
+pub(crate) fn zoom_of(event: &web_sys::WheelEvent) -> f64 {
+    libm::exp(-event.delta_y() / PX_PER_ZOOM)
+}
+
 /// Where the pointer is in the element that listens, px.
-pub(crate) fn place_in(element: &Element, client: P2) -> P2 {
+fn place_in(element: &Element, client: P2) -> P2 {
     let frame = element.get_bounding_client_rect();
     [client[0] - frame.left(), client[1] - frame.top()]
 }

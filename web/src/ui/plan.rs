@@ -3,7 +3,7 @@
 use super::colour::sample;
 use super::fields::number;
 use super::geometry::{Bounds, P2, View, foot_from_sheet, sheet_from_foot, side_at};
-use super::pane::{CLICK_PX, capture, distance, place_in_drawing, reach_px, view_box, watch_drawing};
+use super::pane::{CLICK_PX, capture, distance, place_in_drawing, reach_px, view_box, watch_drawing, zoom_of};
 use super::plan_layers::{Field, FootLines, FootWords, isos};
 use super::plan_marks::{CutLines, Drawing, Handles, nearest, visible_handles};
 use super::plan_sheet::{Paper, RULER_PX, Rulers};
@@ -20,8 +20,6 @@ use web_sys::{PointerEvent, WheelEvent};
 const EMPTY_SHEET: Bounds = Bounds { min: [-120.0, -20.0], max: [120.0, 285.0] };
 /// Room left round what is fitted, px: for the letters of the cuts.
 const MARGIN_PX: f64 = 30.0;
-/// A wheel step of 100 zooms by this exponent.
-const ZOOM_PER_PX: f64 = 0.0016;
 
 /// What the pointer has hold of.
 #[derive(Clone, Debug, Default)]
@@ -77,7 +75,7 @@ pub(crate) fn Plan() -> impl IntoView {
 
     let wheel = move |event: WheelEvent| {
         event.prevent_default();
-        let factor = (-event.delta_y() * ZOOM_PER_PX).exp();
+        let factor = zoom_of(&event);
         moved.set(Some(view.get_untracked().zoomed(place_in_drawing(&event), factor)));
     };
     let show = move |alone: bool, testid: &'static str, label: &'static str, title: &'static str| {

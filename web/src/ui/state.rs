@@ -147,6 +147,9 @@ pub(crate) enum Paint {
     Thickness,
 }
 
+/// The plan's view, and the element it is drawn in.
+pub(crate) type PlanView = (Memo<View>, NodeRef<Div>);
+
 /// A signal whose value stays on the page's own thread.
 pub(crate) type Local<T> = RwSignal<T, LocalStorage>;
 
@@ -190,7 +193,7 @@ pub(crate) struct Ui {
     /// Only the active foot is shown, on the sheet and in the 3D view.
     pub(crate) alone: RwSignal<bool>,
     /// The plan's view and its body, for those who ask where something lies on the screen.
-    pub(crate) plan_view: StoredValue<Option<(Memo<View>, NodeRef<Div>)>, LocalStorage>,
+    pub(crate) plan_view: StoredValue<Option<PlanView>, LocalStorage>,
     /// The first foot, or a kept case, has been drawn.
     pub(crate) ready: RwSignal<bool>,
     /// Whether light or dark; the 3D view asks.
@@ -297,9 +300,7 @@ impl Ui {
         if self.side.get_untracked() != side {
             self.side.set(side);
         }
-        if let Some(at) = at
-            && self.cursor[side].get_untracked() != at
-        {
+        if let Some(at) = at {
             self.cursor[side].set(at);
         }
     }

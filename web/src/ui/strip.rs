@@ -4,7 +4,7 @@
 use super::colour::Quantity;
 use super::fields::number;
 use super::geometry::{Bounds, P2, View, path, tick_mm, ticks};
-use super::pane::{CLICK_PX, capture, distance, place_in_drawing, reach_px, view_box, watch_drawing};
+use super::pane::{CLICK_PX, capture, distance, place_in_drawing, reach_px, view_box, watch_drawing, zoom_of};
 use super::plan_marks::{Handle, handle_word, nearest, visible_handles};
 use super::state::{Held, Paint, Ui, ui};
 use base::{BySide, Side};
@@ -135,7 +135,7 @@ fn Cut(way: Way, sizes: Sizes) -> impl IntoView {
     };
     let wheel = move |event: WheelEvent| {
         event.prevent_default();
-        moved.set(Some(view.get_untracked().zoomed(place_in_drawing(&event), (-event.delta_y() * 0.0016).exp())));
+        moved.set(Some(view.get_untracked().zoomed(place_in_drawing(&event), zoom_of(&event))));
     };
     view! {
         <div class=format!("cut cut-{}", way.word())>

@@ -2,7 +2,7 @@
 
 use super::colour::{Quantity, at_vertices};
 use super::geometry::P2;
-use super::pane::{CLICK_PX, capture, distance, place_of, reach_px, watch_size, zoom};
+use super::pane::{CLICK_PX, capture, distance, place_of, reach_px, watch_size, zoom, zoom_of};
 use super::plan_marks::visible_handles;
 use super::state::{Held, Mode, Paint, Skin, Ui, ui};
 use super::theme;
@@ -12,9 +12,6 @@ use engine::view::{HandleView, Moves, Target};
 use leptos::html::{Canvas, Div};
 use leptos::prelude::*;
 use web_sys::{MouseEvent, PointerEvent, WheelEvent};
-
-/// A wheel step of 100 zooms by this exponent.
-const ZOOM_PER_PX: f64 = 0.0016;
 
 /// Radius of a handle at the usual text size, px.
 const MARKER_PX: f32 = 6.0;
@@ -126,7 +123,7 @@ fn Scene(canvas: NodeRef<Canvas>) -> impl IntoView {
             on:wheel=move |event: WheelEvent| {
                 event.prevent_default();
                 let [x, y] = place_of(&event);
-                ui.with_view3d(|view| view.zoom((-event.delta_y() * ZOOM_PER_PX).exp(), (x, y)));
+                ui.with_view3d(|view| view.zoom(zoom_of(&event), (x, y)));
             }></canvas>
         <div class="label-3d" node_ref=label aria-hidden="true">{text}</div>
     }
@@ -151,7 +148,15 @@ fn feed(ui: Ui, view: &View3d) {
             Skin::Off => SkinShow::Hidden,
         });
     });
-    follow(view, move |view| view.set_focus(ui.alone.get().then(|| ui.side.get())));
+    let focused = view.clone();
+    Effect::new(move |before: Option<Option<Side>>| {
+        let focus = ui.alone.get().then(|| ui.side.get());
+        focused.set_focus(focus);
+        if before.is_some_and(|before| before != focus) {
+            focused.fit();
+        }
+        focus
+    });
     for side in Side::ALL {
         let buffers = ui.buffers[side];
         follow(view, move |view| buffers.foot.with(|mesh| view.set_foot(side, mesh.as_ref())));
