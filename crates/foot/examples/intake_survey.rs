@@ -16,29 +16,30 @@ use std::collections::BTreeMap;
 fn main() {
     let count: u64 = std::env::args().nth(1).and_then(|n| n.parse().ok()).unwrap_or(50);
     let first: u64 = std::env::args().nth(2).and_then(|n| n.parse().ok()).unwrap_or(0);
-    let mut errors: BTreeMap<String, Vec<f64>> = BTreeMap::new();
+    let mut errors: BTreeMap<String, Vec<(f64, u64)>> = BTreeMap::new();
     let mut wrong = Vec::new();
     for seed in first..first + count {
         if let Err(why) = survey(seed, &mut errors) {
             wrong.push(format!("seed {seed}: {why}"));
         }
     }
-    println!("{:32} {:>5} {:>8} {:>8} {:>8} {:>8}", "what", "n", "mean", "rms", "95 %", "worst");
+    println!("{:32} {:>5} {:>8} {:>8} {:>8} {:>8} {:>8}", "what", "n", "mean", "rms", "95 %", "worst", "seed");
     for (what, values) in &errors {
         let n = values.len() as f64;
-        let mean = values.iter().sum::<f64>() / n;
-        let rms = (values.iter().map(|v| v * v).sum::<f64>() / n).sqrt();
-        let mut sizes: Vec<f64> = values.iter().map(|v| v.abs()).collect();
-        sizes.sort_by(f64::total_cmp);
+        let mean = values.iter().map(|(v, _)| v).sum::<f64>() / n;
+        let rms = (values.iter().map(|(v, _)| v * v).sum::<f64>() / n).sqrt();
+        let mut sizes: Vec<(f64, u64)> = values.iter().map(|&(v, seed)| (v.abs(), seed)).collect();
+        sizes.sort_by(|a, b| a.0.total_cmp(&b.0));
         let at = |share: f64| sizes[((n * share) as usize).min(sizes.len() - 1)];
-        println!("{what:32} {:5} {mean:8.2} {rms:8.2} {:8.2} {:8.2}", values.len(), at(0.95), at(1.0));
+        let (worst, seed) = at(1.0);
+        println!("{what:32} {:5} {mean:8.2} {rms:8.2} {:8.2} {worst:8.2} {seed:8}", values.len(), at(0.95).0);
     }
     println!("{} of {count} refused, or taken for another side or unit", wrong.len());
     wrong.iter().for_each(|why| println!("  {why}"));
 }
 
 /// One scan; what is off goes to `errors`, in mm or the measure's unit.
-fn survey(seed: u64, errors: &mut BTreeMap<String, Vec<f64>>) -> Result<(), String> {
+fn survey(seed: u64, errors: &mut BTreeMap<String, Vec<(f64, u64)>>) -> Result<(), String> {
     let mut params = random(seed);
     params.side = if seed.is_multiple_of(2) { Side::Left } else { Side::Right };
     let side = params.side;
@@ -61,7 +62,7 @@ fn survey(seed: u64, errors: &mut BTreeMap<String, Vec<f64>>) -> Result<(), Stri
     let (work, mut report) = (Work::quiet(), Report::default());
     let pose =
         find_pose("phantom", &scan.mesh, &PoseHints::default(), &work, &mut report).map_err(|e| e.to_string())?;
-    let mut put = |what: &str, value: f64| errors.entry(what.to_owned()).or_default().push(value);
+    let mut put = |what: &str, value: f64| errors.entry(what.to_owned()).or_default().push((value, seed));
     put("side confidence missing", 1.0 - pose.side_confidence);
     if pose.side != side {
         return Err(format!("{} taken for {}", side.word(), pose.side.word()));

@@ -28,6 +28,9 @@ const NAVICULAR: DVec2 = DVec2::new(0.385, 0.165);
 /// Sample distance of side views, mm.
 const STEP_MM: f64 = 1.0;
 
+/// A bulge is sought on the mean of so many samples along the foot to each side.
+const BULGE_REACH: usize = 4;
+
 /// A bulge that stands out from both ends of its window by this much is certain, mm.
 const CLEAR_BULGE_MM: f64 = 3.0;
 
@@ -102,11 +105,14 @@ fn bulge(foot: &Foot, axes: DMat3, window_mm: Range<f64>) -> Option<(DVec3, f64)
         .flatten()
         .filter(|p| window_mm.contains(&p.x))
         .collect();
-    let out = |p: &DVec3| axes.z_axis.dot(*p);
-    let farthest = border.iter().copied().max_by(|a, b| out(a).total_cmp(&out(b)))?;
-    let (first, last) = (border.first()?, border.last()?);
-    let stands_out = out(&farthest) - out(first).max(out(last));
-    Some((farthest, 0.4 + 0.5 * (stands_out / CLEAR_BULGE_MM).clamp(0.0, 1.0)))
+    // The border is nearly straight there: over a few millimetres noise, not shape, would decide which point is farthest.
+    let out = |k: usize| {
+        let around = &border[k.saturating_sub(BULGE_REACH)..(k + BULGE_REACH + 1).min(border.len())];
+        around.iter().map(|p| axes.z_axis.dot(*p)).sum::<f64>() / around.len() as f64
+    };
+    let farthest = (0..border.len()).max_by(|&a, &b| out(a).total_cmp(&out(b)))?;
+    let stands_out = out(farthest) - out(0).max(out(border.len() - 1));
+    Some((border[farthest], 0.4 + 0.5 * (stands_out / CLEAR_BULGE_MM).clamp(0.0, 1.0)))
 }
 
 /// Centroid of the heel's print, on the sole.

@@ -51,6 +51,9 @@ const SILHOUETTE_STEP_MM: f64 = 0.5;
 /// A piece that is lower than this is a patch of floor, not a foot, mm.
 const LEAST_HEIGHT_MM: f64 = 20.0;
 
+/// What reaches farther than this in plan is in another unit, or another frame than this foot's, mm.
+const MOST_EXTENT_MM: f64 = 1000.0;
+
 /// Closed holes of more than this area are worth a look, mm².
 const LARGE_HOLES_MM2: f64 = 200.0;
 
@@ -92,12 +95,21 @@ pub fn prepare(
     let (under, over) = (facing(&skin, -1.0), facing(&skin, 1.0));
     let missing = |reason: &str| IntakeError::SoleMissing { file: name.to_owned(), reason: reason.to_owned() };
     let (lo, hi) = skin.bounds().ok_or_else(|| missing("nothing lies in the foot frame"))?;
+    let extent = (hi - lo).truncate().max_element();
+    if !extent.is_finite() || extent > MOST_EXTENT_MM {
+        let reason = format!("it reaches over {extent:.0} mm in the foot frame");
+        return Err(IntakeError::NotAFoot { file: name.to_owned(), reason });
+    }
     let mut sole = height_from_below(&under, grid_over(lo, hi, GRID_STEP_MM));
     let mut dorsum = height_from_above(&over, grid_over(lo, hi, GRID_STEP_MM));
 
-    // Where nothing is seen from either side there can be a hole under the open leg, or a gap between two toes.
-    let is_enclosed = holes::enclosed(&sole);
-    let is_under_leg = |k: usize| is_enclosed[k] && sole_x(&sole, k) < TOES_FROM * hi.x;
+    // Through a hole ankle and leg can be seen from inside: skin that high with sole all round is no sole. Where
+    // nothing is seen from either side there can be a hole under the open leg, or a gap between two toes.
+    let mut low = sole.clone();
+    low.values.iter_mut().filter(|z| f64::from(**z) >= SILHOUETTE_HEIGHT_MM).for_each(|z| *z = f32::NAN);
+    let is_enclosed = holes::enclosed(&low);
+    (0..is_enclosed.len()).filter(|&k| is_enclosed[k]).for_each(|k| sole.values[k] = f32::NAN);
+    let is_under_leg = |k: usize| is_enclosed[k] && sole_x(&low, k) < TOES_FROM * hi.x;
     let is_hole = |k: usize| dorsum.values[k].is_finite() || is_under_leg(k);
     let holes_in_sole = holes::holes(&sole, is_hole);
     holes_in_sole.iter().for_each(|hole| holes::stretch(&mut sole, hole));

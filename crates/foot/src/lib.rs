@@ -1,4 +1,25 @@
 //! The foot frame, landmarks, measures and phantom feet.
+//!
+//! From a scan to a measure sheet: [`find_pose`] finds how the foot lies in its file, [`prepare`] takes it into the
+//! foot frame and samples its sole, [`find_landmarks`] finds the landmarks, and [`measures::ALL`] measures.
+//!
+//! ```
+//! use base::{Report, Side, Work};
+//! use foot::phantom::{Phantom, PhantomParams, ScanSwitches};
+//! use foot::{PoseHints, find_landmarks, find_pose, measures, prepare};
+//!
+//! let phantom = Phantom::new(PhantomParams { side: Side::Left, foot_length_mm: 262.0, ..Default::default() })?;
+//! let scan = phantom.scan(&ScanSwitches { triangle_mm: 3.0, ..ScanSwitches::default() });
+//!
+//! let (work, mut report) = (Work::quiet(), Report::default());
+//! let pose = find_pose("scan.stl", &scan.mesh, &PoseHints::default(), &work, &mut report)?;
+//! assert_eq!(pose.side, Side::Left);
+//! let foot = prepare("scan.stl", &scan.mesh, &pose.foot_from_scan, 110.0, &work, &mut report)?;
+//! let landmarks = find_landmarks(&foot);
+//! let [length, ..] = measures::ALL else { unreachable!() };
+//! assert!((length.eval(&foot, &landmarks)?.value - 262.0).abs() < 1.0);
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
 mod ends;
 mod error;

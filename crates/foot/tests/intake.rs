@@ -1,5 +1,7 @@
 //! Intake from the scan file to the measures, on phantoms that know the truth about themselves.
 
+#![allow(clippy::unwrap_used, reason = "helpers of tests, not only the tests, may stop at once")]
+
 use base::{LengthUnit, Report, Severity, Side, Work};
 use foot::phantom::{Phantom, PhantomParams, Scan, ScanSwitches, random};
 use foot::{IntakeError, LandmarkId, Landmarks, Pose, PoseHints, find_landmarks, find_pose, measures, prepare, snap};
@@ -96,6 +98,36 @@ proptest! {
     }
 }
 
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 24, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn any_triangles_are_taken_or_refused_without_a_panic(
+        points in proptest::collection::vec((-1.0..1.0f64, -1.0..1.0f64, -1.0..1.0f64), 3..60),
+        corners in proptest::collection::vec((0usize..60, 0usize..60, 0usize..60), 200..400),
+        size in -300.0..300.0f64,
+        flat in any::<bool>(),
+    ) {
+        let scale = libm::pow(10.0, size);
+        let squeeze = if flat { dvec3(1.0, 0.4, 0.0) } else { dvec3(1.0, 0.4, 0.3) };
+        let positions: Vec<DVec3> = points.iter().map(|&p| DVec3::from(p) * squeeze * scale).collect();
+        let vertex = |k: usize| (k % positions.len()) as u32;
+        let triangles = corners.iter().map(|&(a, b, c)| [vertex(a), vertex(b), vertex(c)]).collect();
+        let mesh = TriMesh::new(positions.clone(), triangles).unwrap();
+        let (work, mut report) = (Work::quiet(), Report::default());
+        if let Ok(pose) = pose_of(&mesh, &PoseHints::default()).0 {
+            let _ = prepare("left.stl", &mesh, &pose.foot_from_scan, 110.0, &work, &mut report);
+        }
+        // A frame that has nothing to do with the scan.
+        if let Ok(foot) = prepare("left.stl", &mesh, &DAffine3::IDENTITY, 110.0, &work, &mut report) {
+            let landmarks = find_landmarks(&foot);
+            for measure in measures::ALL {
+                let _ = measure.eval(&foot, &landmarks);
+            }
+        }
+    }
+}
+
 #[test]
 fn a_mirrored_scan_is_the_other_foot() {
     let scan =
@@ -180,7 +212,7 @@ fn large_holes_in_the_sole_are_refused_and_small_ones_closed() {
     let torn = without(&scan, |p| p.z < 20.0 && p.distance(dvec3(60.0, 0.0, 0.0)) < 25.0);
     let found = pose(&torn);
     let (foot, report) = foot_and_report(&torn, &found);
-    assert!((foot.closed_mm2 - 25.0 * 25.0 * 3.14).abs() < 300.0, "{}", foot.closed_mm2);
+    assert!((foot.closed_mm2 - 25.0 * 25.0 * std::f64::consts::PI).abs() < 300.0, "{}", foot.closed_mm2);
     assert_eq!(report.notes.iter().map(|note| &note.code[..]).collect::<Vec<_>>(), ["sole_holes"]);
     // The hole lies in the heel and its edge of the arch: a membrane is near where the skin was.
     let (whole, _) = foot_and_report(&scan, &found);

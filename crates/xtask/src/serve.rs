@@ -90,8 +90,11 @@ async fn accept(listener: TcpListener, folder: PathBuf) {
             return;
         }
     };
-    let files =
-        SetResponseHeader::overriding(ServeDir::new(folder).precompressed_br(), CACHE_CONTROL, HeaderValue::from_static("no-store"));
+    let files = SetResponseHeader::overriding(
+        ServeDir::new(folder).precompressed_br(),
+        CACHE_CONTROL,
+        HeaderValue::from_static("no-store"),
+    );
     loop {
         // One connection that fails to open is the browser's business, not the server's.
         let Ok((stream, _)) = listener.accept().await else { continue };

@@ -1,12 +1,9 @@
 //! Builds the page: the wasm crate, its JavaScript glue and the static shell together in `target/site/`.
 
 use std::fs;
-use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context, Result, bail};
-use flate2::Compression;
-use flate2::write::GzEncoder;
 use wasm_bindgen_cli_support::Bindgen;
 use xtask::places;
 
@@ -90,7 +87,8 @@ pub(crate) fn weigh(site: &Path, profile: Profile) -> Result<()> {
     let total = kb(files.iter().map(|(_, size)| size.travels).sum());
     println!("a first visit downloads {total:.0} kB compressed (budget {DOWNLOAD_BUDGET_KB:.0} kB)");
     if profile == Profile::Page && total > DOWNLOAD_BUDGET_KB {
-        let largest: Vec<_> = files.iter().take(5).map(|(name, size)| format!("{name} {:.0}", kb(size.travels))).collect();
+        let largest: Vec<_> =
+            files.iter().take(5).map(|(name, size)| format!("{name} {:.0}", kb(size.travels))).collect();
         bail!("the page is over its download budget; largest files in kB: {}", largest.join(", "));
     }
     Ok(())
@@ -106,7 +104,11 @@ fn compile(profile: Profile) -> Result<PathBuf> {
 fn first_visit(site: &Path) -> Result<Vec<String>> {
     let name = |path: &PathBuf| path.strip_prefix(site).unwrap_or(path).to_string_lossy().replace('\\', "/");
     // Demo scans are fetched only when asked for.
-    Ok(files_below(site)?.iter().map(name).filter(|name| !name.starts_with("sample-scans") && !name.ends_with(COMPRESSED)).collect())
+    Ok(files_below(site)?
+        .iter()
+        .map(name)
+        .filter(|name| !name.starts_with("sample-scans") && !name.ends_with(COMPRESSED))
+        .collect())
 }
 
 /// Writes `solewright.js` and `solewright_bg.wasm` beside the page.

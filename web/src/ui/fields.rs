@@ -46,6 +46,13 @@ pub(crate) fn number(value: f64, places: usize) -> String {
     }
 }
 
+/// What the engine says as part of a sentence, as a sentence: a capital at its beginning, a stop at its end.
+pub(crate) fn sentence(text: &str) -> String {
+    let mut letters = text.chars();
+    let stop = if text.ends_with(['.', '?', '!']) { "" } else { "." };
+    letters.next().map_or_else(String::new, |first| format!("{}{}{stop}", first.to_uppercase(), letters.as_str()))
+}
+
 /// A label, a number and its unit. `origin` is `None` for a decided value, else a word on where it comes from; with
 /// `reset` a decided value can be given back.
 #[component]

@@ -66,8 +66,9 @@ pub(crate) struct View {
     pub(crate) size: P2,
 }
 
-/// Zoom ends here, px per mm: a whole sheet of paper, and a square millimetre the size of a hand.
-const SCALE_RANGE: (f64, f64) = (0.4, 60.0);
+/// Zoom ends here, px per mm: a foot scanned in mm and read in metres still shows whole, and a square millimetre is the
+/// size of a fingertip.
+const SCALE_RANGE: (f64, f64) = (0.001, 60.0);
 
 impl View {
     /// The view that shows all of `bounds` with `margin_px` around it.
@@ -111,8 +112,9 @@ impl View {
 
 /// The distance between labelled ticks that leaves at least `least_px` between them, mm: 1, 2, 5, 10, 20 …
 pub(crate) fn tick_mm(scale: f64, least_px: f64) -> f64 {
-    let steps = [1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0];
-    steps.into_iter().find(|step| step * scale >= least_px).unwrap_or(200.0)
+    let decades = [1.0, 10.0, 100.0, 1_000.0, 10_000.0, 100_000.0];
+    let mut steps = decades.into_iter().flat_map(|decade| [1.0, 2.0, 5.0].map(|step| step * decade));
+    steps.find(|step| step * scale >= least_px).unwrap_or(1_000_000.0)
 }
 
 /// Multiples of `step` within `from..=to`.
@@ -172,6 +174,7 @@ mod tests {
     fn ticks_are_round_and_apart() {
         assert_eq!(tick_mm(1.6, 40.0), 50.0);
         assert_eq!(tick_mm(10.0, 40.0), 5.0);
+        assert_eq!(tick_mm(0.002, 40.0), 20_000.0);
         assert_eq!(ticks(-12.0, 21.0, 10.0).collect::<Vec<_>>(), [-10.0, 0.0, 10.0, 20.0]);
     }
 }

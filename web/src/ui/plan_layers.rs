@@ -185,9 +185,9 @@ pub(crate) fn FootWords(side: Side, view: Memo<View>, isos: Memo<Vec<Iso>>) -> i
         let stage = ui.stage.get();
         ui.with_foot(side, |foot| {
             // The selected one's handle says its name.
-            let element = held.as_ref().and_then(element_of);
+            let (element, region) = (held.as_ref().and_then(element_of), held.as_ref().and_then(region_of));
             let elements = foot.elements.iter().filter(|e| stage == Stage::Shape && e.on && element != Some(e.id));
-            let regions = foot.regions.iter().filter(|region| stage == Stage::Grade && region.on);
+            let regions = foot.regions.iter().filter(|r| stage == Stage::Grade && r.on && region != Some(r.id));
             let elements = elements.map(|element| (element.label.clone(), middle(&element.rim)));
             let regions = regions.map(|region| (region_name(region), middle(&region.curve)));
             elements.chain(regions).collect::<Vec<_>>()

@@ -15,7 +15,8 @@ const CLOSEST_LABELS_PX: f64 = 44.0;
 /// The lines of millimetre paper: every 1, 5 and 10 mm, the fine ones only where they stay apart.
 #[component]
 pub(crate) fn Paper(view: Memo<View>) -> impl IntoView {
-    let lines = move |step: f64, skip: f64| {
+    // Each line once: multiples of `coarser` have a line of their own.
+    let lines = move |step: f64, coarser: Option<f64>| {
         move || {
             let view = view.get();
             if view.scale * step < CLOSEST_LINES_PX {
@@ -23,20 +24,20 @@ pub(crate) fn Paper(view: Memo<View>) -> impl IntoView {
             }
             let [left, top] = view.mm([0.0, 0.0]);
             let [right, bottom] = view.mm(view.size);
-            let crosses = |at: f64| (at / skip - (at / skip).round()).abs() > 1e-6;
+            let own = |at: &f64| coarser.is_none_or(|coarser| !is_multiple(*at, coarser));
             let upright = ticks(left, right, step)
-                .filter(|u| crosses(*u))
+                .filter(own)
                 .map(|u| format!("M{:.1} 0V{:.0}", view.px([u, 0.0])[0], view.size[1]));
             let level = ticks(bottom, top, step)
-                .filter(|v| crosses(*v))
+                .filter(own)
                 .map(|v| format!("M0 {:.1}H{:.0}", view.px([0.0, v])[1], view.size[0]));
             upright.chain(level).collect()
         }
     };
     view! {
-        <path class="mm-1" d=lines(1.0, 5.0) />
-        <path class="mm-5" d=lines(5.0, 10.0) />
-        <path class="mm-10" d=lines(10.0, f64::INFINITY) />
+        <path class="mm-1" d=lines(1.0, Some(5.0)) />
+        <path class="mm-5" d=lines(5.0, Some(10.0)) />
+        <path class="mm-10" d=lines(10.0, None) />
     }
 }
 
@@ -94,16 +95,18 @@ pub(crate) fn Rulers(view: Memo<View>) -> impl IntoView {
 fn marks(from: f64, to: f64, step: f64) -> impl Iterator<Item = (f64, u8)> {
     let fine = if step >= 10.0 { step / 10.0 } else { step / 5.0 };
     ticks(from, to, fine).map(move |at| {
-        let on = |step: f64| (at / step - (at / step).round()).abs() < 1e-6;
-        (
-            at,
-            if on(step) {
-                8
-            } else if on(step / 2.0) {
-                5
-            } else {
-                3
-            },
-        )
+        let long = if is_multiple(at, step) {
+            8
+        } else if is_multiple(at, step / 2.0) {
+            5
+        } else {
+            3
+        };
+        (at, long)
     })
+}
+
+/// Whether `at` is a multiple of `step`, within rounding.
+fn is_multiple(at: f64, step: f64) -> bool {
+    (at / step - (at / step).round()).abs() < 1e-6
 }

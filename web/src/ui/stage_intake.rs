@@ -1,6 +1,6 @@
 //! Intake: which scan is which foot, in which unit, loaded how.
 
-use super::fields::{NumberField, NumberSpec};
+use super::fields::{NumberField, NumberSpec, sentence};
 use super::files::{Pick, pick_files};
 use super::marks::SeverityMark;
 use super::state::ui;
@@ -87,7 +87,7 @@ fn FootCard(side: Side) -> impl IntoView {
     view! {
         <section class="card" data-testid=format!("foot-card-{}", side.word())>
             <h3>{side_label(side)}" foot"</h3>
-            {move || problem.get().flatten().map(|text| view! { <p class="problem" role="alert">{text}</p> })}
+            {move || problem.get().flatten().map(|text| view! { <p class="problem" role="alert">{sentence(&text)}</p> })}
             {move || match present.get() {
                 Some(()) => view! { <FootFacts side /> }.into_any(),
                 None => view! {

@@ -1,6 +1,7 @@
 //! The 3D view of both feet and insoles: turned, shifted and zoomed by hand, with the same handles as the sheet.
 
 use super::colour::{Quantity, at_vertices};
+use super::fields::sentence;
 use super::geometry::P2;
 use super::pane::{CLICK_PX, capture, distance, place_of, reach_px, watch_size, zoom, zoom_of};
 use super::plan_marks::visible_handles;
@@ -97,7 +98,11 @@ fn Scene(canvas: NodeRef<Canvas>) -> impl IntoView {
         let place = handle.and_then(|(side, handle)| ui.with_view3d(|view| view.project(side, handle.at)).flatten());
         let style = match place {
             Some((x, y, seen)) => {
-                format!("transform:translate({x:.0}px,{y:.0}px);opacity:{}", if seen { 1.0 } else { 0.7 })
+                // At the right edge the label stands on the other side of its handle.
+                let room = label.offset_parent().map_or(f64::INFINITY, |pane| f64::from(pane.client_width()) - x);
+                let aside = if room < f64::from(label.offset_width()) * 1.2 { "calc(-100% - 1.6rem)" } else { "0px" };
+                let opacity = if seen { 1.0 } else { 0.7 };
+                format!("transform:translate({x:.0}px,{y:.0}px) translateX({aside});opacity:{opacity}")
             }
             None => "display:none".to_owned(),
         };
@@ -404,9 +409,3 @@ impl Mouse {
 
 /// A click this near to the first point closes the curve being drawn, mm.
 const CLOSE_MM: f64 = 6.0;
-
-/// A capital at its beginning, a stop at its end.
-fn sentence(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| format!("{}{}.", first.to_uppercase(), letters.as_str()))
-}
