@@ -1,4 +1,6 @@
 //! Undo is exact, gestures are one step, refused edits change nothing, and what is saved opens again.
+#![allow(clippy::float_cmp, reason = "what was set must come back to the last bit")]
+#![allow(clippy::unwrap_used, reason = "helpers of tests: a failure is the test's failure")]
 
 use base::{LengthUnit, Params, Side};
 use case::file::{Blobs, content_hash};

@@ -1,4 +1,6 @@
 //! The whole job on one engine: scan in, shape, grade, make, keep; and what must never happen on the way.
+#![allow(clippy::float_cmp, reason = "what was set must come back to the last bit")]
+#![allow(clippy::unwrap_used, reason = "helpers of tests: a failure is the test's failure")]
 
 use base::{Side, Work};
 use case::{Case, Edit};

@@ -50,6 +50,12 @@ const SECOND_TOE_REACH: f64 = 0.12;
 /// The same where no toe lies medial of it: a hallux that has drifted comes nearer than a second toe ever is off.
 const NO_HALLUX_REACH: f64 = 0.06;
 
+/// Breadth of a toe is taken this far behind its tip, mm.
+const TIP_MM: f64 = 4.0;
+
+/// A second toe is narrower there than this share of the ball, a hallux broader. Common anatomy, no source.
+const SLENDER: f64 = 0.165;
+
 /// A tip that stands out by this much is certain, mm.
 const CLEAR_MM: f64 = 4.0;
 
@@ -97,13 +103,24 @@ impl Front {
         // From the medial side.
         let mut summits = (0..self.profile.len()).rev().filter(|&k| self.prominence(k) > NOISE_MM);
         let first = summits.next();
-        let found = summits.find(|&k| off(k) < SECOND_TOE_REACH).or(first.filter(|&k| off(k) < NO_HALLUX_REACH));
+        let found = summits
+            .find(|&k| off(k) < SECOND_TOE_REACH)
+            .or(first.filter(|&k| off(k) < NO_HALLUX_REACH && self.is_slender(k)));
         if let Some(k) = found {
             let confidence = 0.5 + 0.5 * (self.prominence(k) / CLEAR_MM).min(1.0);
             return Some(Tip { at: self.profile[k], confidence });
         }
         let nearest = (0..self.profile.len()).min_by(|&a, &b| off(a).total_cmp(&off(b)))?;
         Some(Tip { at: self.profile[nearest], confidence: 0.3 })
+    }
+
+    /// Whether a toe is too narrow for a hallux.
+    fn is_slender(&self, summit: usize) -> bool {
+        let foot_of_tip = self.profile[summit].x - TIP_MM;
+        let side = |toe: &mut dyn Iterator<Item = &DVec3>| toe.take_while(|p| p.x > foot_of_tip).count();
+        let lateral = side(&mut self.profile[..summit].iter().rev());
+        let medial = side(&mut self.profile[summit + 1..].iter());
+        (lateral + medial + 1) as f64 * STEP_MM < SLENDER * (self.ball.1 - self.ball.0)
     }
 
     /// How far the outline falls on the less deep side of a summit before it rises higher, mm; 0 on a slope.

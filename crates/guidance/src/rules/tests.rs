@@ -1,3 +1,4 @@
+#![allow(clippy::float_cmp, reason = "what was set must come back to the last bit")]
 use super::ALL;
 use crate::{Facts, Finding, InsoleFacts, findings};
 use base::{Severity, Side};
