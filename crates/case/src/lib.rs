@@ -2,7 +2,7 @@
 //!
 //! A [`Case`] changes only through an [`Edit`], applied by a pure function; [`History`] keeps the steps, so undo,
 //! redo, autosave, replay, the headless bench and the page share one code path.
-//! [`file`] packs a case with the scans it refers to.
+//! [`mod@file`] packs a case with the scans it refers to.
 //!
 //! Invariant: nothing here reads a scan or computes a surface.
 //! Invariant: undo after apply gives an equal case; a refused edit leaves the case as it was.
