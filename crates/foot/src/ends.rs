@@ -32,6 +32,8 @@ pub(crate) struct Front {
     profile: Vec<DVec3>,
     /// Least and greatest y of the ball.
     ball: (f64, f64),
+    /// Length of the foot, about.
+    length_mm: f64,
 }
 
 /// A toe's tip, and 0 … 1 how clearly it stands out between its neighbours.
@@ -49,6 +51,13 @@ const SECOND_TOE_REACH: f64 = 0.12;
 
 /// The same where no toe lies medial of it: a hallux that has drifted comes nearer than a second toe ever is off.
 const NO_HALLUX_REACH: f64 = 0.06;
+
+/// Tips of neighbouring toes are at least this far apart, as a share of the breadth of the ball.
+const APART: f64 = 0.10;
+
+/// Summits farther behind the front than this share of the foot length are no first or second toe, but bumps of the
+/// border. The second toe is rarely 0.05 shorter than the first.
+const TOES: f64 = 0.12;
 
 /// Breadth of a toe is taken this far behind its tip, mm.
 const TIP_MM: f64 = 4.0;
@@ -80,7 +89,7 @@ impl Front {
             .into_iter()
             .flatten()
             .collect();
-        (!profile.is_empty() && ball.0 < ball.1).then_some(Front { profile, ball })
+        (!profile.is_empty() && ball.0 < ball.1).then_some(Front { profile, ball, length_mm })
     }
 
     /// Tip of the most forward toe; of toes that reach equally far the most medial one.
@@ -100,12 +109,23 @@ impl Front {
         let (lateral, medial) = self.ball;
         let expected = medial - SECOND_TOE * (medial - lateral);
         let off = |k: usize| (self.profile[k].y - expected).abs() / (medial - lateral);
-        // From the medial side.
-        let mut summits = (0..self.profile.len()).rev().filter(|&k| self.prominence(k) > NOISE_MM);
-        let first = summits.next();
-        let found = summits
-            .find(|&k| off(k) < SECOND_TOE_REACH)
-            .or(first.filter(|&k| off(k) < NO_HALLUX_REACH && self.is_slender(k)));
+        let toes_from = self.farthest()?.x - TOES * self.length_mm;
+        // From the medial side. Two summits close together are one toe with a bump.
+        let is_toe = |&k: &usize| self.profile[k].x > toes_from && self.prominence(k) > NOISE_MM;
+        let mut tips: Vec<usize> = Vec::new();
+        for k in (0..self.profile.len()).rev().filter(is_toe) {
+            match tips.last_mut() {
+                Some(last) if self.profile[*last].y - self.profile[k].y < APART * (medial - lateral) => {
+                    if self.profile[k].x > self.profile[*last].x {
+                        *last = k;
+                    }
+                }
+                _ => tips.push(k),
+            }
+        }
+        let after_hallux = tips.iter().skip(1).copied().find(|&k| off(k) < SECOND_TOE_REACH);
+        let without_hallux = tips.first().copied().filter(|&k| off(k) < NO_HALLUX_REACH && self.is_slender(k));
+        let found = after_hallux.or(without_hallux);
         if let Some(k) = found {
             let confidence = 0.5 + 0.5 * (self.prominence(k) / CLEAR_MM).min(1.0);
             return Some(Tip { at: self.profile[k], confidence });
