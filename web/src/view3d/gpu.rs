@@ -328,6 +328,7 @@ impl Gpu {
 }
 
 #[cfg(target_arch = "wasm32")]
+#[allow(clippy::arc_with_non_send_sync, reason = "three-d asks for an Arc; nothing here leaves the thread")]
 fn graphics(gl: WebGl2RenderingContext) -> Result<Arc<three_d::context::Context>, CoreError> {
     Ok(Arc::new(three_d::context::Context::from_webgl2_context(gl)))
 }

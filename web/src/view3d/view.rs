@@ -41,8 +41,11 @@ struct Inner {
     /// The picture is as it was fitted, untouched by hand: it is fitted again when its frame changes.
     fitted: Cell<bool>,
     on_drawn: RefCell<Option<Rc<dyn Fn()>>>,
-    on_frame: RefCell<Option<Closure<dyn FnMut(f64)>>>,
+    on_frame: RefCell<Option<OnFrame>>,
 }
+
+/// What the browser calls for the next frame.
+type OnFrame = Closure<dyn FnMut(f64)>;
 
 /// How fast this machine draws.
 #[derive(Clone, Copy, Debug, Default)]

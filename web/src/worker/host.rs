@@ -56,10 +56,19 @@ impl Host {
         match request {
             Request::Snapshot => Ok(Reply::Done),
             Request::Apply(edit) => engine.apply(&edit).map(done).map_err(sentence),
-            Request::Begin => Ok(done(engine.begin())),
+            Request::Begin => {
+                engine.begin();
+                Ok(Reply::Done)
+            }
             Request::Preview(edit) => engine.preview(&edit).map(done).map_err(sentence),
-            Request::Commit => Ok(done(engine.commit())),
-            Request::Cancel => Ok(done(engine.cancel())),
+            Request::Commit => {
+                engine.commit();
+                Ok(Reply::Done)
+            }
+            Request::Cancel => {
+                engine.cancel();
+                Ok(Reply::Done)
+            }
             Request::Undo => Ok(Reply::Stepped(engine.undo())),
             Request::Redo => Ok(Reply::Stepped(engine.redo())),
             Request::Move { side, target, to, phase } => {

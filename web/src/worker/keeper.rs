@@ -80,8 +80,7 @@ impl Keeper {
         if self.busy.replace(true) {
             return;
         }
-        loop {
-            let Some(kept) = self.next.take() else { break };
+        while let Some(kept) = self.next.take() {
             match self.write(&kept, &fetch).await {
                 Ok(()) => {}
                 // The engine ended meanwhile; the case that comes after it is kept instead.

@@ -17,6 +17,7 @@ pub(super) struct Parcel(pub(super) Array);
 
 /// What the worker says.
 #[derive(Debug)]
+#[allow(clippy::large_enum_variant, reason = "few are made, and each is taken apart at once")]
 pub(super) enum FromWorker {
     /// It takes requests now.
     Ready,
@@ -40,6 +41,7 @@ struct RequestHead {
 }
 
 #[derive(Serialize, Deserialize)]
+#[allow(clippy::large_enum_variant, reason = "few are made, and each is taken apart at once")]
 enum Head {
     Ready,
     Answer { id: u32, outcome: Result<Reply<()>, String>, state: Option<StateHead> },

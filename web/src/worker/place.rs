@@ -31,6 +31,7 @@ pub(super) enum Place {
 }
 
 /// What is heard from the engine.
+#[allow(clippy::large_enum_variant, reason = "few are made, and each is taken apart at once")]
 pub(super) enum Heard {
     /// An answer.
     Answer(u32, Answer<Uint8Array>),
