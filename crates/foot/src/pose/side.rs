@@ -109,7 +109,7 @@ impl Plan {
         let border = |column: usize| {
             let mut rows = (0..CELLS).filter(|row| low[row * CELLS + column] < FOOT_HEIGHT);
             let first = rows.next()?;
-            Some((y_of(first), y_of(rows.last().unwrap_or(first))))
+            Some((y_of(first), y_of(rows.next_back().unwrap_or(first))))
         };
         let borders = (0..CELLS).map(border).collect();
         Plan { low, high, borders }
