@@ -48,8 +48,10 @@ const COMPRESSED: &str = "br";
 /// When no wasm compiler can be had, the crate does not build, or a file cannot be written.
 pub(crate) fn build(profile: Profile) -> Result<PathBuf> {
     let wasm = compile(profile)?;
-    // Put together beside the page that may be open or under test just now, and exchanged when whole.
-    let (next, last) = (places::target().join("site-next"), places::target().join("site-last"));
+    // Put together beside the page that may be open or under test just now, and exchanged when whole; in a folder of
+    // this process, since two builds may run at once.
+    let beside = |word: &str| places::target().join(format!("site-{word}-{}", std::process::id()));
+    let (next, last) = (beside("next"), beside("last"));
     remove_folder(&next)?;
     copy_folder(&places::root().join("www"), &next)?;
     copy_scans(&places::root().join("sample-scans"), &next.join("sample-scans"))?;
