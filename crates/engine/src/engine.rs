@@ -142,8 +142,11 @@ impl Engine {
         let mut params = Params::new();
         if let Some(element) = insole::elements::by_id(kind) {
             params = element.place(&derived.landmarks);
+            // The first handle of an element moves it whole.
             if let (Some(at), Some(first)) = (at, element.handles(&params).first()) {
-                params = element.drag(&params, first.id, DVec2::from_array(at));
+                let (lo, hi) = element.bounds(&params);
+                let shift = DVec2::from_array(at) - 0.5 * (lo + hi);
+                params = element.drag(&params, first.id, first.at + shift);
             }
         }
         Ok(Edit::AddElement { side, kind: kind.to_owned(), params })

@@ -190,6 +190,18 @@ fn a_pad_placed_by_its_rule_has_no_finding_and_one_dragged_forward_has() {
 }
 
 #[test]
+fn an_element_placed_by_a_click_has_its_middle_there() {
+    let mut engine = with_right_foot();
+    for element in insole::elements::ALL {
+        let edit = engine.place_edit(Side::Right, element.id(), Some([120.0, 4.0])).unwrap();
+        let Edit::AddElement { params, .. } = &edit else { panic!("{edit:?}") };
+        let (lo, hi) = element.bounds(params);
+        let middle = 0.5 * (lo + hi);
+        assert!((middle.x - 120.0).abs() < 0.1 && (middle.y - 4.0).abs() < 0.1, "{}: {middle}", element.id());
+    }
+}
+
+#[test]
 fn what_is_made_is_closed_and_the_same_every_time() {
     let mut engine = with_right_foot();
     pad(&mut engine);

@@ -133,6 +133,12 @@ impl Bench {
         }
     }
 
+    /// Whether the committed case is in the store, and nothing waits to be written.
+    #[must_use]
+    pub fn kept(&self) -> bool {
+        self.inner.keeper.at_rest()
+    }
+
     /// Whether the engine has a thread of its own.
     #[must_use]
     pub fn in_worker(&self) -> bool {

@@ -1,7 +1,7 @@
 //! What tests and support can reach from the browser's console: the object `solewright` of the window.
 //!
-//! `crash_worker()` makes the engine fail as it never should; `in_worker()` says where it runs; `check_storage()` holds
-//! the browser's store to its contract on a database of its own and gives a promise of `ok` or of what is wrong.
+//! `crash_worker()` makes the engine fail as it never should; `in_worker()` says where it runs; `kept()` whether nothing
+//! waits to be kept for the next visit; `check_storage()` holds the browser's store to its contract on a database of its own and gives a promise of `ok` or of what is wrong.
 //! `?engine=page` in the page's address keeps the engine in the page.
 
 use super::Bench;
@@ -36,6 +36,8 @@ pub(super) fn install(bench: &Bench) {
     });
     let asked = bench.clone();
     hook("in_worker", move || asked.in_worker().into());
+    let keeping = bench.clone();
+    hook("kept", move || keeping.kept().into());
     hook("check_storage", || {
         future_to_promise(async { Ok(check_storage().await.err().unwrap_or_else(|| "ok".to_owned()).into()) }).into()
     });

@@ -95,6 +95,11 @@ impl Keeper {
         self.busy.set(false);
     }
 
+    /// Whether nothing waits to be written.
+    pub(super) fn at_rest(&self) -> bool {
+        !self.busy.get()
+    }
+
     async fn write(&self, kept: &Kept, fetch: &impl AsyncFn(String) -> Option<Uint8Array>) -> Result<(), StoreError> {
         let store = self.store();
         for hash in &kept.scans {

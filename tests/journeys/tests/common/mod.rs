@@ -7,47 +7,47 @@ use solewright_journeys::{At, Page, Setting};
 use std::path::PathBuf;
 
 /// A scan of `sample-scans/`.
-pub fn sample(name: &str) -> PathBuf {
+pub(crate) fn sample(name: &str) -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../../sample-scans").join(name)
 }
 
 /// The page without a demo: a practitioner's first day.
-pub fn empty() -> Setting {
+pub(crate) fn empty() -> Setting {
     Setting { path: "?demo=none".into(), ..Setting::default() }
 }
 
 /// The latest snapshot.
-pub async fn snapshot(page: &Page) -> Result<Value> {
+pub(crate) async fn snapshot(page: &Page) -> Result<Value> {
     let text = page.eval("return window.solewright.snapshot()").await?;
     serde_json::from_str(text.as_str().context("the snapshot is no text")?).context("the snapshot is no JSON")
 }
 
 /// The part of the latest snapshot that `pointer` names, `/feet/right/…`.
-pub async fn read(page: &Page, pointer: &str) -> Result<Value> {
+pub(crate) async fn read(page: &Page, pointer: &str) -> Result<Value> {
     snapshot(page).await?.pointer(pointer).cloned().with_context(|| format!("the snapshot has no {pointer}"))
 }
 
 /// A number of the latest snapshot.
-pub async fn number(page: &Page, pointer: &str) -> Result<f64> {
+pub(crate) async fn number(page: &Page, pointer: &str) -> Result<f64> {
     read(page, pointer).await?.as_f64().with_context(|| format!("{pointer} is no number"))
 }
 
 /// Waits until an expression over the latest snapshot `s` holds.
-pub async fn until(page: &Page, what: &str, expression: &str) -> Result<()> {
+pub(crate) async fn until(page: &Page, what: &str, expression: &str) -> Result<()> {
     let script = format!("const s = JSON.parse(window.solewright.snapshot()); return Boolean(s && ({expression}))");
     page.wait_until(what, &script).await?;
     page.drawn().await
 }
 
 /// The value of a measure of a foot.
-pub async fn measure(page: &Page, side: &str, id: &str) -> Result<f64> {
+pub(crate) async fn measure(page: &Page, side: &str, id: &str) -> Result<f64> {
     let all = read(page, &format!("/feet/{side}/measures")).await?;
     let found = all.as_array().into_iter().flatten().find(|measure| measure["id"] == id);
     found.and_then(|measure| measure["value"].as_f64()).with_context(|| format!("no value of {id}"))
 }
 
 /// Where a landmark lies in the foot frame.
-pub async fn landmark(page: &Page, side: &str, id: &str) -> Result<([f64; 3], bool)> {
+pub(crate) async fn landmark(page: &Page, side: &str, id: &str) -> Result<([f64; 3], bool)> {
     let all = read(page, &format!("/feet/{side}/landmarks")).await?;
     let found = all.as_array().into_iter().flatten().find(|landmark| landmark["id"] == id).cloned();
     let found = found.with_context(|| format!("no landmark {id}"))?;
@@ -55,7 +55,7 @@ pub async fn landmark(page: &Page, side: &str, id: &str) -> Result<([f64; 3], bo
 }
 
 /// The first handle whose target holds all of `words`, `["element", "move"]`.
-pub async fn handle(page: &Page, side: &str, words: &[&str]) -> Result<[f64; 3]> {
+pub(crate) async fn handle(page: &Page, side: &str, words: &[&str]) -> Result<[f64; 3]> {
     let all = read(page, &format!("/feet/{side}/handles")).await?;
     let fits = |handle: &&Value| words.iter().all(|word| handle["target"].to_string().contains(word));
     let found = all.as_array().into_iter().flatten().find(fits).cloned();
@@ -63,13 +63,23 @@ pub async fn handle(page: &Page, side: &str, words: &[&str]) -> Result<[f64; 3]>
     Ok(serde_json::from_value(found["at"].clone())?)
 }
 
+/// Looks from a standpoint in the 3D view and waits until the camera has come there.
+pub(crate) async fn look_from(page: &Page, preset: &str) -> Result<()> {
+    page.choose("preset", preset).await?;
+    let still = "const at = () => JSON.stringify(window.solewright.project('right', 100, 0, 0));
+        const frames = (n) => n === 0 ? Promise.resolve() : new Promise(requestAnimationFrame).then(() => frames(n - 1));
+        const before = at();
+        return frames(20).then(() => at() === before)";
+    page.wait_until("the camera stands still", still).await
+}
+
 /// Where a point of the foot frame lies in the 3D view.
-pub async fn in_3d(page: &Page, side: &str, [x, y, z]: [f64; 3]) -> Result<At> {
+pub(crate) async fn in_3d(page: &Page, side: &str, [x, y, z]: [f64; 3]) -> Result<At> {
     place(page, &format!("return window.solewright.project('{side}', {x}, {y}, {z})")).await
 }
 
 /// Where a plan position lies on the sheet.
-pub async fn on_plan(page: &Page, side: &str, x: f64, y: f64) -> Result<At> {
+pub(crate) async fn on_plan(page: &Page, side: &str, x: f64, y: f64) -> Result<At> {
     place(page, &format!("return window.solewright.plan_point('{side}', {x}, {y})")).await
 }
 
@@ -80,7 +90,7 @@ async fn place(page: &Page, script: &str) -> Result<At> {
 }
 
 /// Brings in the ordinary pair's scan of one side on an empty page and says how the feet were loaded.
-pub async fn bring_in_right(page: &Page) -> Result<()> {
+pub(crate) async fn bring_in_right(page: &Page) -> Result<()> {
     page.pick_files("bring-in-scan", &[&sample("ordinary-right.stl")]).await?;
     until(page, "the right foot is measured", "s.feet.right && s.feet.right.landmarks.length > 5").await?;
     page.wait_until("nothing is under way", "return !document.querySelector('[data-testid=busy]')").await
