@@ -19,15 +19,9 @@ pub(crate) fn light(skin: &TriMesh) -> TriMesh {
 
 /// A mesh with smooth normals.
 pub(crate) fn buffers(skin: &TriMesh) -> MeshBuffers {
-    let mut normals = vec![DVec3::ZERO; skin.positions().len()];
-    for &triangle in skin.triangles() {
-        let [a, b, c] = skin.corners(triangle);
-        let normal = (b - a).cross(c - a);
-        triangle.iter().for_each(|&vertex| normals[vertex as usize] += normal);
-    }
     MeshBuffers {
         positions: floats(skin.positions().iter().copied()),
-        normals: floats(normals.into_iter().map(DVec3::normalize_or_zero)),
+        normals: floats(mesh::moments::vertex_normals(skin).into_iter()),
         indices: skin.triangles().iter().flatten().copied().collect(),
     }
 }

@@ -1,5 +1,6 @@
 use glam::DVec2;
 use last::ClosedSpline;
+use mesh::outline::near_edges;
 
 /// The boundary of what a region's curve covers, as directed edges with the covered side on their left.
 ///
@@ -110,32 +111,21 @@ fn odd_boundary(corners: &[DVec2]) -> Option<Vec<(DVec2, DVec2)>> {
 fn visits(corners: &[DVec2]) -> Option<Vec<Visit>> {
     let count = corners.len();
     let ends = |edge: usize| (corners[edge], corners[(edge + 1) % count]);
-    let least_x = |edge: usize| ends(edge).0.x.min(ends(edge).1.x);
-    let mut order: Vec<usize> = (0..count).collect();
-    order.sort_by(|&i, &j| least_x(i).total_cmp(&least_x(j)));
     let side = |p: DVec2, q: DVec2, r: DVec2| (q - p).perp_dot(r - p);
     let mut visits = Vec::new();
-    for (rank, &i) in order.iter().enumerate() {
-        let (a, b) = ends(i);
-        let (far_x, low, high) = (a.x.max(b.x), a.y.min(b.y), a.y.max(b.y));
-        for &j in order[rank + 1..].iter().take_while(|&&j| least_x(j) <= far_x) {
-            let (c, d) = ends(j);
-            let neighbours = (i + 1) % count == j || (j + 1) % count == i;
-            if neighbours || c.y.max(d.y) < low || c.y.min(d.y) > high {
-                continue;
-            }
-            let (of_c, of_d, of_a, of_b) = (side(a, b, c), side(a, b, d), side(c, d, a), side(c, d, b));
-            if of_c * of_d > 0.0 || of_a * of_b > 0.0 {
-                continue;
-            }
-            if of_a * of_b * of_c * of_d == 0.0 {
-                return None;
-            }
-            let (share_i, share_j) = (of_a / (of_a - of_b), of_c / (of_c - of_d));
-            let (at, crossing) = (c.lerp(d, share_j), visits.len() / 2);
-            visits.push(Visit { edge: i, share: share_i, at, crossing });
-            visits.push(Visit { edge: j, share: share_j, at, crossing });
+    for (i, j) in near_edges(corners) {
+        let ((a, b), (c, d)) = (ends(i), ends(j));
+        let (of_c, of_d, of_a, of_b) = (side(a, b, c), side(a, b, d), side(c, d, a), side(c, d, b));
+        if of_c * of_d > 0.0 || of_a * of_b > 0.0 {
+            continue;
         }
+        if of_a * of_b * of_c * of_d == 0.0 {
+            return None;
+        }
+        let (share_i, share_j) = (of_a / (of_a - of_b), of_c / (of_c - of_d));
+        let (at, crossing) = (c.lerp(d, share_j), visits.len() / 2);
+        visits.push(Visit { edge: i, share: share_i, at, crossing });
+        visits.push(Visit { edge: j, share: share_j, at, crossing });
     }
     visits.sort_by(|a, b| a.edge.cmp(&b.edge).then(a.share.total_cmp(&b.share)));
     Some(visits)

@@ -1,7 +1,8 @@
-use crate::polygon::{Polygon, area_mm2, crossing, edges};
+use crate::polygon::{Polygon, crossing, edges};
 use crate::spline::{ClosedSpline, SplineError};
 use glam::DVec2;
 use mesh::Grid;
+use mesh::outline::signed_area_mm2;
 
 /// The edge of an insole in plan: a closed curve with continuous curvature that does not cross itself, counter-clockwise
 /// in the foot frame (x to the toes, y to the medial side, mm).
@@ -56,7 +57,7 @@ impl Outline {
     pub fn through(points: &[DVec2]) -> Result<Outline, OutlineError> {
         let mut spline = ClosedSpline::through(points)?;
         let (mut corners, mut parameters) = spline.flatten(SAG_MM);
-        if area_mm2(&corners) < 0.0 {
+        if signed_area_mm2(&corners) < 0.0 {
             let mut turned = points.to_vec();
             turned[1..].reverse();
             spline = ClosedSpline::through(&turned)?;
@@ -157,7 +158,7 @@ impl Outline {
     /// Enclosed area, mm².
     #[must_use]
     pub fn area_mm2(&self) -> f64 {
-        area_mm2(self.corners())
+        signed_area_mm2(self.corners())
     }
 
     /// Length of the curve, mm.

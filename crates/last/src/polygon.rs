@@ -1,44 +1,21 @@
-//! Closed plan polygons: area, crossings, signed distance. Corners in mm, the first not repeated.
+//! Closed plan polygons: crossings, signed distance. Corners in mm, the first not repeated.
 
 use glam::DVec2;
 use mesh::Grid;
+use mesh::outline::near_edges;
 
 /// The edges of a closed polygon, corner by corner, the last back to the first.
 pub(crate) fn edges(corners: &[DVec2]) -> impl Iterator<Item = (DVec2, DVec2)> + '_ {
     corners.iter().copied().zip(corners.iter().copied().cycle().skip(1))
 }
 
-/// Signed area, mm²: positive counter-clockwise (the shoelace formula).
-pub(crate) fn area_mm2(corners: &[DVec2]) -> f64 {
-    let Some(&origin) = corners.first() else { return 0.0 };
-    edges(corners).map(|(a, b)| (a - origin).perp_dot(b - origin)).sum::<f64>() / 2.0
-}
-
 /// A place where the polygon crosses or touches itself, if any.
 pub(crate) fn crossing(corners: &[DVec2]) -> Option<DVec2> {
-    let count = corners.len();
-    let mut order: Vec<usize> = (0..count).collect();
-    let ends = |edge: usize| (corners[edge], corners[(edge + 1) % count]);
-    let least_x = |edge: usize| {
-        let (a, b) = ends(edge);
-        a.x.min(b.x)
-    };
-    order.sort_by(|&i, &j| least_x(i).total_cmp(&least_x(j)));
-    for (rank, &i) in order.iter().enumerate() {
-        let (a, b) = ends(i);
-        let (far_x, low, high) = (a.x.max(b.x), a.y.min(b.y), a.y.max(b.y));
-        for &j in order[rank + 1..].iter().take_while(|&&j| least_x(j) <= far_x) {
-            let (c, d) = ends(j);
-            let neighbours = (i + 1) % count == j || (j + 1) % count == i;
-            if neighbours || c.y.max(d.y) < low || c.y.min(d.y) > high {
-                continue;
-            }
-            if let Some(at) = meeting(a, b, c, d) {
-                return Some(at);
-            }
-        }
-    }
-    None
+    let ends = |edge: usize| (corners[edge], corners[(edge + 1) % corners.len()]);
+    near_edges(corners).find_map(|(i, j)| {
+        let ((a, b), (c, d)) = (ends(i), ends(j));
+        meeting(a, b, c, d)
+    })
 }
 
 /// Where the closed segments ab and cd meet, if they do.

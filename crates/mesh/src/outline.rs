@@ -54,6 +54,28 @@ pub fn signed_area_mm2(outline: &[DVec2]) -> f64 {
     outline.windows(2).map(|pair| (pair[0] - first).perp_dot(pair[1] - first)).sum::<f64>() * 0.5
 }
 
+/// Pairs of edges of a closed outline that may cross: not neighbours, and their boxes meet. Edge k runs from corner k to
+/// the next. Each pair once, by a sweep along x: near n log n for an outline that does not double back on itself.
+pub fn near_edges(outline: &[DVec2]) -> impl Iterator<Item = (usize, usize)> {
+    let count = outline.len();
+    let boxes: Vec<(DVec2, DVec2)> = (0..count)
+        .map(|edge| (outline[edge], outline[(edge + 1) % count]))
+        .map(|(a, b)| (a.min(b), a.max(b)))
+        .collect();
+    let mut order: Vec<usize> = (0..count).collect();
+    order.sort_by(|&i, &j| boxes[i].0.x.total_cmp(&boxes[j].0.x));
+    (0..count).flat_map(move |rank| {
+        let i = order[rank];
+        let (low, high) = boxes[i];
+        let reached = order[rank + 1..].iter().take_while(|&&j| boxes[j].0.x <= high.x);
+        let near = reached.copied().filter(|&j| {
+            let neighbours = (i + 1) % count == j || (j + 1) % count == i;
+            !neighbours && boxes[j].1.y >= low.y && boxes[j].0.y <= high.y
+        });
+        near.map(|j| (i, j)).collect::<Vec<_>>()
+    })
+}
+
 /// Length of a tape pulled tight round `points` in `plane`: the perimeter of the convex hull of their feet on it, mm.
 #[must_use]
 pub fn hull_girth_mm(points: &[DVec3], plane: &Plane) -> f64 {

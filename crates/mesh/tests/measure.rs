@@ -352,3 +352,25 @@ fn winding_number(outline: &[DVec2], p: DVec2) -> i32 {
         })
         .sum()
 }
+
+proptest! {
+    #[test]
+    fn near_edges_are_those_whose_boxes_meet(points in prop::collection::vec((-20.0..20.0f64, -20.0..20.0f64), 3..30)) {
+        let outline: Vec<DVec2> = points.into_iter().map(DVec2::from).collect();
+        let count = outline.len();
+        let ends = |k: usize| (outline[k], outline[(k + 1) % count]);
+        let mut all = Vec::new();
+        for i in 0..count {
+            for j in i + 1..count {
+                let ((a, b), (c, d)) = (ends(i), ends(j));
+                let meet = a.min(b).cmple(c.max(d)).all() && c.min(d).cmple(a.max(b)).all();
+                if meet && (i + 1) % count != j && (j + 1) % count != i {
+                    all.push((i, j));
+                }
+            }
+        }
+        let mut found: Vec<(usize, usize)> = mesh::outline::near_edges(&outline).map(|(i, j)| (i.min(j), i.max(j))).collect();
+        found.sort_unstable();
+        prop_assert_eq!(found, all);
+    }
+}
