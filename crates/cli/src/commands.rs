@@ -218,7 +218,7 @@ fn foot_json(foot: &FootView) -> Value {
 
 fn add_scan(engine: &mut Engine, path: &Path, options: &Options) -> Result<Side, String> {
     let bytes = read(path)?;
-    let hints = PoseHints { side: options.side, unit: options.unit };
+    let hints = PoseHints { side: options.side, unit: options.unit, ..PoseHints::default() };
     let terminal = std::io::stderr().is_terminal();
     let on_step = |what: &str, fraction: f64| {
         if terminal {

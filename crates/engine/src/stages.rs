@@ -260,7 +260,8 @@ impl Stages {
 /// Takes a mesh in the scan's coordinates into the foot frame and finds the landmarks.
 pub(crate) fn scan(foot: &FootCase, mesh: &TriMesh, work: &Work, mut report: Report) -> Result<Scanned, EngineError> {
     let pose = case::pose_from_rows(&foot.foot_from_scan).ok_or(case::EditError::BadPose)?;
-    let prepared = foot::prepare(&foot.scan.name, mesh, &pose, foot.cut_height_mm, work, &mut report)?;
+    let how = foot::Preparation::of_foot(foot.cut_height_mm);
+    let prepared = foot::prepare(&foot.scan.name, mesh, &pose, &how, work, &mut report)?;
     work.step("Finding landmarks", 0.9)?;
     let found = foot::find_landmarks(&prepared);
     let display = display::light(&prepared.mesh);

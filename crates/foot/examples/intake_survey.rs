@@ -9,7 +9,7 @@
 
 use base::{LengthUnit, Report, Side, Work};
 use foot::phantom::{Phantom, ScanSwitches, random};
-use foot::{LandmarkId, Pose, PoseHints, find_landmarks, find_pose, measures, prepare};
+use foot::{LandmarkId, Pose, PoseHints, Preparation, find_landmarks, find_pose, measures, prepare};
 use glam::{DAffine3, DQuat, DVec3};
 use std::collections::BTreeMap;
 
@@ -75,8 +75,8 @@ fn survey(seed: u64, errors: &mut BTreeMap<String, Vec<(f64, u64)>>) -> Result<(
     put("pose: turn of axis, degrees", turn_deg);
     put("pose: foot length", pose.foot_length_mm - phantom.truth().foot_length_mm);
 
-    let foot =
-        prepare("phantom", &scan.mesh, &pose.foot_from_scan, 110.0, &work, &mut report).map_err(|e| e.to_string())?;
+    let foot = prepare("phantom", &scan.mesh, &pose.foot_from_scan, &Preparation::of_foot(110.0), &work, &mut report)
+        .map_err(|e| e.to_string())?;
     let landmarks = find_landmarks(&foot);
     // Found points, taken back to the scan and then to the true frame.
     let true_from_found = scan.foot_from_scan * pose.foot_from_scan.inverse();

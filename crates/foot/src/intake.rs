@@ -1,4 +1,4 @@
-use crate::{IntakeError, holes};
+use crate::{CleanStep, IntakeError, Preparation, holes};
 use base::{Report, Severity, Work};
 use glam::{DAffine3, DVec2, DVec3};
 use mesh::decimate::by_clusters;
@@ -73,8 +73,8 @@ const THIN_MM: f64 = 0.8;
 /// Share of the area by which area vectors may fail to close before triangles count as turned: rounding only.
 const TURNED: f64 = 1e-7;
 
-/// Takes a scan into the foot frame: keeps the foot itself, cuts the leg off at `cut_height_mm`, turns the skin
-/// outside out, samples sole and dorsum, and closes holes in the sole.
+/// Takes a scan into the foot frame: keeps the foot itself, cuts the leg off, turns the skin outside out, samples sole
+/// and dorsum, and closes holes in the sole, as far as `how` says so.
 ///
 /// # Errors
 /// If the sole is missing or nothing is left of the foot; if cancelled.
@@ -82,14 +82,14 @@ pub fn prepare(
     name: &str,
     mesh: &TriMesh,
     foot_from_scan: &DAffine3,
-    cut_height_mm: f64,
+    how: &Preparation,
     work: &Work,
     report: &mut Report,
 ) -> Result<Foot, IntakeError> {
     work.step("Keeping the foot", 0.0)?;
     let skin = thinned(foot_piece(mesh.transformed(foot_from_scan), report), report);
     work.step("Cutting off the leg", 0.3)?;
-    let skin = below(skin, cut_height_mm);
+    let skin = if how.does(CleanStep::Leg) { below(skin, how.cut_height_mm) } else { skin };
     let skin = outside_out(skin, report);
     work.step("Sampling the sole", 0.6)?;
     let (under, over) = (facing(&skin, -1.0), facing(&skin, 1.0));
@@ -147,7 +147,7 @@ fn foot_piece(mesh: TriMesh, report: &mut Report) -> TriMesh {
     let stray_mm2: f64 = pieces.iter().map(|piece| piece.area_mm2).sum();
     report.add(
         Severity::Info,
-        "stray_pieces",
+        CleanStep::StrayPieces.id(),
         format!(
             "{stray} loose {} beside the foot left out ({:.1} cm²).",
             if stray == 1 { "piece" } else { "pieces" },
@@ -204,7 +204,7 @@ fn outside_out(skin: TriMesh, report: &mut Report) -> TriMesh {
     if oriented.flipped > 0 {
         report.add(
             Severity::Info,
-            "turned_triangles",
+            CleanStep::Windings.id(),
             format!("{} triangles faced the wrong way and were turned.", oriented.flipped),
             "",
         );
@@ -247,8 +247,13 @@ fn note_closed(closed_mm2: f64, report: &mut Report) {
     }
     let text = format!("Holes of {:.1} cm² in the sole were closed.", closed_mm2 / 100.0);
     if closed_mm2 > LARGE_HOLES_MM2 {
-        report.add(Severity::Check, "sole_holes", text, "Look at the sole; scan again if it matters where they were.");
+        report.add(
+            Severity::Check,
+            CleanStep::Holes.id(),
+            text,
+            "Look at the sole; scan again if it matters where they were.",
+        );
     } else {
-        report.add(Severity::Info, "sole_holes", text, "");
+        report.add(Severity::Info, CleanStep::Holes.id(), text, "");
     }
 }

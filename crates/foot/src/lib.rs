@@ -6,7 +6,7 @@
 //! ```
 //! use base::{Report, Side, Work};
 //! use foot::phantom::{Phantom, PhantomParams, ScanSwitches};
-//! use foot::{PoseHints, find_landmarks, find_pose, measures, prepare};
+//! use foot::{PoseHints, Preparation, find_landmarks, find_pose, measures, prepare};
 //!
 //! let phantom = Phantom::new(PhantomParams { side: Side::Left, foot_length_mm: 262.0, ..Default::default() })?;
 //! let scan = phantom.scan(&ScanSwitches { triangle_mm: 3.0, ..ScanSwitches::default() });
@@ -14,7 +14,8 @@
 //! let (work, mut report) = (Work::quiet(), Report::default());
 //! let pose = find_pose("scan.stl", &scan.mesh, &PoseHints::default(), &work, &mut report)?;
 //! assert_eq!(pose.side, Side::Left);
-//! let foot = prepare("scan.stl", &scan.mesh, &pose.foot_from_scan, 110.0, &work, &mut report)?;
+//! let how = Preparation::of_foot(110.0);
+//! let foot = prepare("scan.stl", &scan.mesh, &pose.foot_from_scan, &how, &work, &mut report)?;
 //! let landmarks = find_landmarks(&foot);
 //! let [length, ..] = measures::ALL else { unreachable!() };
 //! assert!((length.eval(&foot, &landmarks)?.value - 262.0).abs() < 1.0);
@@ -30,6 +31,7 @@ mod landmark;
 pub mod measures;
 pub mod phantom;
 mod pose;
+mod preparation;
 mod print;
 mod view;
 mod weight_bearing;
@@ -39,4 +41,5 @@ pub use find_landmarks::{ARCH_SPAN, FIFTH_HEAD, FIRST_HEAD, HEEL_END, find_landm
 pub use intake::{Foot, GRID_STEP_MM, PRINT_HEIGHT_MM, SILHOUETTE_HEIGHT_MM, prepare};
 pub use landmark::{Landmark, LandmarkId, Landmarks};
 pub use pose::{Pose, PoseHints, find_pose};
+pub use preparation::{CleanStep, FOAM_RETURN, Preparation, ScanKind};
 pub use weight_bearing::WeightBearing;

@@ -90,7 +90,7 @@ impl Host {
                     true
                 };
                 let added = engine
-                    .add_scan(&name, &bytes, &PoseHints { side, unit }, &Work::new(&on_step))
+                    .add_scan(&name, &bytes, &PoseHints { side, unit, ..PoseHints::default() }, &Work::new(&on_step))
                     .map_err(sentence)?;
                 Ok(Reply::Added(Intake {
                     side: added.side,

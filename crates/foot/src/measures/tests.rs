@@ -8,7 +8,15 @@ use mesh::shapes::cuboid;
 use std::collections::BTreeSet;
 
 fn prepared(mesh: &TriMesh) -> Foot {
-    prepare("test", mesh, &DAffine3::IDENTITY, 110.0, &Work::quiet(), &mut Report::default()).unwrap()
+    prepare(
+        "test",
+        mesh,
+        &DAffine3::IDENTITY,
+        &crate::Preparation::of_foot(110.0),
+        &Work::quiet(),
+        &mut Report::default(),
+    )
+    .unwrap()
 }
 
 fn default_foot() -> (Phantom, Foot) {

@@ -17,7 +17,7 @@ mod search;
 mod side;
 mod unit;
 
-use crate::IntakeError;
+use crate::{IntakeError, ScanKind};
 use base::{LengthUnit, Report, Severity, Side, Work};
 use glam::{DAffine3, DMat3, DVec3};
 use mesh::TriMesh;
@@ -30,6 +30,8 @@ pub struct PoseHints {
     pub side: Option<Side>,
     /// The unit of the file's numbers, if known.
     pub unit: Option<LengthUnit>,
+    /// What the scan shows, if known.
+    pub kind: Option<ScanKind>,
 }
 
 /// How a foot lies in its scan file.
@@ -45,6 +47,8 @@ pub struct Pose {
     pub unit: LengthUnit,
     /// The unit was guessed from the size.
     pub unit_guessed: bool,
+    /// What the scan shows.
+    pub kind: ScanKind,
     /// Foot length along the axis, mm.
     pub foot_length_mm: f64,
 }
@@ -105,6 +109,7 @@ pub fn find_pose(
         side_confidence,
         unit,
         unit_guessed: hints.unit.is_none(),
+        kind: hints.kind.unwrap_or_default(),
         foot_length_mm: standing.length_mm,
     })
 }
