@@ -1,10 +1,10 @@
-use base::{BySide, LengthUnit, Params};
-use foot::{LandmarkId, WeightBearing};
+use base::{BySide, LengthUnit, Note, Params};
+use foot::{CleanStep, LandmarkId, Preparation, ScanKind, WeightBearing};
 use hardness::HardnessPlan;
 use insole::ElementItem;
 use last::Size;
 use serde::{Deserialize, Serialize};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Height above the support plane at which the leg is cut when nothing else was decided, mm.
 /// Above it nothing that an insole needs is left; below about 80 mm the malleoli would be lost.
@@ -47,9 +47,24 @@ pub struct FootCase {
     /// Scan file's coordinates → foot frame, row-major, with the unit's scale and the mirror of a left foot.
     /// Found once when the scan came in and kept, so that a better finder never moves an old design.
     pub foot_from_scan: [f64; 16],
+    /// What the scan shows.
+    #[serde(default)]
+    pub kind: ScanKind,
+    /// What the finder said when it laid the scan into the foot frame.
+    #[serde(default)]
+    pub pose_notes: Vec<Note>,
     /// Height of the leg cut above the support plane, mm.
     #[serde(default = "default_cut_height")]
     pub cut_height_mm: f64,
+    /// Share of an impression's depth that its foam gave back, per cent.
+    #[serde(default)]
+    pub foam_return_percent: f64,
+    /// Steps of cleaning that are switched off.
+    #[serde(default)]
+    pub steps_off: BTreeSet<CleanStep>,
+    /// The same foot scanned in another state of loading, to compare with.
+    #[serde(default)]
+    pub second: Option<SecondScan>,
     /// Landmarks placed by hand.
     #[serde(default)]
     pub landmarks: BTreeMap<LandmarkId, [f64; 3]>,
@@ -67,6 +82,22 @@ pub struct FootCase {
     pub hardness: HardnessPlan,
 }
 
+/// A second scan of a foot, in another state of loading. Only compared with, never designed on.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct SecondScan {
+    /// The scan.
+    pub scan: ScanRef,
+    /// Unit of the scan file's numbers.
+    pub unit: LengthUnit,
+    /// Scan file's coordinates → foot frame, row-major.
+    pub foot_from_scan: [f64; 16],
+    /// How the foot was loaded.
+    pub state: WeightBearing,
+    /// What the finder said when it laid the scan into the foot frame.
+    #[serde(default)]
+    pub pose_notes: Vec<Note>,
+}
+
 fn default_cut_height() -> f64 {
     DEFAULT_CUT_HEIGHT_MM
 }
@@ -79,12 +110,28 @@ impl FootCase {
             scan,
             unit,
             foot_from_scan,
+            kind: ScanKind::Foot,
+            pose_notes: Vec::new(),
             cut_height_mm: DEFAULT_CUT_HEIGHT_MM,
+            foam_return_percent: 0.0,
+            steps_off: BTreeSet::new(),
+            second: None,
             landmarks: BTreeMap::new(),
             last: Params::new(),
             surface: Params::new(),
             elements: Vec::new(),
             hardness: HardnessPlan::default(),
+        }
+    }
+
+    /// How the scan is made ready.
+    #[must_use]
+    pub fn preparation(&self) -> Preparation {
+        Preparation {
+            kind: self.kind,
+            cut_height_mm: self.cut_height_mm,
+            foam_return_percent: self.foam_return_percent,
+            off: self.steps_off.clone(),
         }
     }
 }

@@ -1,6 +1,6 @@
-use crate::{Case, FootCase, ScanRef, pose_from_rows, rows_from_pose};
-use base::{LengthUnit, ParamSpec, Params, Side};
-use foot::{LandmarkId, WeightBearing};
+use crate::{Case, FootCase, ScanRef, SecondScan, pose_from_rows, rows_from_pose};
+use base::{LengthUnit, Note, ParamSpec, Params, Side};
+use foot::{CleanStep, LandmarkId, ScanKind, WeightBearing};
 use glam::{DAffine3, DVec3};
 use hardness::Region;
 use insole::ElementItem;
@@ -56,13 +56,32 @@ pub enum Edit {
         unit: LengthUnit,
         /// Scan file's coordinates → foot frame, row-major.
         foot_from_scan: [f64; 16],
+        /// What it shows.
+        #[serde(default)]
+        kind: ScanKind,
+        /// What the finder said about how it lies.
+        #[serde(default)]
+        notes: Vec<Note>,
+    },
+    /// Puts a second scan of a foot beside the first, in another state of loading; replaces the one before.
+    AddSecondScan {
+        /// The side.
+        side: Side,
+        /// The scan.
+        second: SecondScan,
+    },
+    /// Takes the second scan of a foot away.
+    RemoveSecondScan {
+        /// The side.
+        side: Side,
     },
     /// Takes a foot and its design out of the case.
     RemoveFoot {
         /// The side.
         side: Side,
     },
-    /// Declares that the foot found to be `side` is the other one: it moves over, mirrored. Needs the other place free.
+    /// Declares that the foot found to be `side` is the other one: it moves over, mirrored, and changes places with the
+    /// one that is there.
     SwitchSide {
         /// The side it is on now.
         side: Side,
@@ -87,6 +106,22 @@ pub enum Edit {
         side: Side,
         /// mm above the support plane, 40…200.
         cut_height_mm: f64,
+    },
+    /// States how much of an impression's depth the foam gave back.
+    SetFoamReturn {
+        /// The side.
+        side: Side,
+        /// Per cent, see `foot::FOAM_RETURN`.
+        percent: f64,
+    },
+    /// Switches a step of cleaning on or off.
+    SwitchCleanStep {
+        /// The side.
+        side: Side,
+        /// The step.
+        step: CleanStep,
+        /// Whether it is done.
+        on: bool,
     },
     /// Places a landmark by hand.
     PlaceLandmark {
@@ -223,12 +258,6 @@ pub enum EditError {
         /// The side.
         side: Side,
     },
-    /// Both sides are taken.
-    #[error("the {} foot is already there: take it out before moving the other one over", side.word())]
-    SideTaken {
-        /// The side that is taken.
-        side: Side,
-    },
     /// A number is outside its range.
     #[error("{label} is {value} {unit}, outside {min} to {max} {unit}: choose a value in that range")]
     OutOfRange {
@@ -336,6 +365,11 @@ impl Edit {
             Edit::SetMass { .. } => "state body mass".into(),
             Edit::SetSize { .. } => "choose size".into(),
             Edit::AddScan { side, .. } => format!("add {} scan", side.word()),
+            Edit::AddSecondScan { side, .. } => format!("add second {} scan", side.word()),
+            Edit::RemoveSecondScan { side } => format!("remove second {} scan", side.word()),
+            Edit::SetFoamReturn { .. } => "state how much foam came back".into(),
+            Edit::SwitchCleanStep { step, on: true, .. } => format!("do again: {}", step.label().to_lowercase()),
+            Edit::SwitchCleanStep { step, on: false, .. } => format!("leave out: {}", step.label().to_lowercase()),
             Edit::RemoveFoot { side } => format!("remove {} foot", side.word()),
             Edit::SwitchSide { side } => format!("declare {} foot", side.other().word()),
             Edit::SetUnit { unit, .. } => format!("read scan in {}", unit.symbol()),
@@ -374,9 +408,13 @@ impl Edit {
                 }
                 case.size.clone_from(size);
             }
-            Edit::AddScan { side, scan, unit, foot_from_scan } => {
+            Edit::AddScan { side, scan, unit, foot_from_scan, kind, notes } => {
                 pose_from_rows(foot_from_scan).ok_or(EditError::BadPose)?;
-                let fresh = FootCase::new(scan.clone(), *unit, *foot_from_scan);
+                let fresh = FootCase {
+                    kind: *kind,
+                    pose_notes: notes.clone(),
+                    ..FootCase::new(scan.clone(), *unit, *foot_from_scan)
+                };
                 let place = &mut case.feet[*side];
                 *place = Some(match place.take() {
                     Some(old) => FootCase {
@@ -389,18 +427,19 @@ impl Edit {
                     None => fresh,
                 });
             }
+            Edit::AddSecondScan { side, second } => {
+                pose_from_rows(&second.foot_from_scan).ok_or(EditError::BadPose)?;
+                foot_of(case, *side)?.second = Some(second.clone());
+            }
+            Edit::RemoveSecondScan { side } => foot_of(case, *side)?.second = None,
             Edit::RemoveFoot { side } => {
                 case.feet[*side].take().ok_or(EditError::NoFoot { side: *side })?;
             }
             Edit::SwitchSide { side } => {
                 let other = side.other();
-                if case.feet[*side].is_some() && case.feet[other].is_some() {
-                    return Err(EditError::SideTaken { side: other });
-                }
-                let mut moved = case.feet[*side].take().ok_or(EditError::NoFoot { side: *side })?;
-                let mirror = DAffine3::from_scale(DVec3::new(1.0, -1.0, 1.0));
-                repose(&mut moved, |pose| mirror * pose)?;
-                case.feet[other] = Some(moved);
+                let moved = case.feet[*side].take().ok_or(EditError::NoFoot { side: *side })?;
+                case.feet[*side] = case.feet[other].take().map(mirrored).transpose()?;
+                case.feet[other] = Some(mirrored(moved)?);
             }
             Edit::SetUnit { side, unit } => {
                 let foot = foot_of(case, *side)?;
@@ -414,6 +453,13 @@ impl Edit {
             }
             Edit::SetCutHeight { side, cut_height_mm } => {
                 foot_of(case, *side)?.cut_height_mm = checked(&CUT, *cut_height_mm)?;
+            }
+            Edit::SetFoamReturn { side, percent } => {
+                foot_of(case, *side)?.foam_return_percent = checked(&foot::FOAM_RETURN, *percent)?;
+            }
+            Edit::SwitchCleanStep { side, step, on } => {
+                let off = &mut foot_of(case, *side)?.steps_off;
+                if *on { off.remove(step) } else { off.insert(*step) };
             }
             Edit::PlaceLandmark { side, landmark, at } => {
                 near(at, landmark.label())?;
@@ -529,6 +575,17 @@ fn repose(foot: &mut FootCase, change: impl FnOnce(DAffine3) -> DAffine3) -> Res
         *at = moved.transform_point3(DVec3::from_array(*at)).to_array();
     }
     Ok(())
+}
+
+/// A foot as one of the other side.
+fn mirrored(mut foot: FootCase) -> Result<FootCase, EditError> {
+    let mirror = DAffine3::from_scale(DVec3::new(1.0, -1.0, 1.0));
+    repose(&mut foot, |pose| mirror * pose)?;
+    if let Some(second) = &mut foot.second {
+        let pose = pose_from_rows(&second.foot_from_scan).ok_or(EditError::BadPose)?;
+        second.foot_from_scan = rows_from_pose(&(mirror * pose));
+    }
+    Ok(foot)
 }
 
 fn checked(spec: &ParamSpec, value: f64) -> Result<f64, EditError> {

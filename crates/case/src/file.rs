@@ -14,7 +14,7 @@ use zip::write::SimpleFileOptions;
 use zip::{CompressionMethod, ZipArchive, ZipWriter};
 
 /// Version of the format this program writes.
-pub const VERSION: u32 = 1;
+pub const VERSION: u32 = 2;
 /// The usual ending of a case file.
 pub const EXTENSION: &str = "solewright";
 /// No scan is larger than this unpacked, bytes: a guard against archives made to fill the memory.
@@ -172,7 +172,13 @@ pub fn open(name: &str, bytes: &[u8]) -> Result<(Case, Blobs), FileError> {
 /// The scans a case refers to, each once, in order of their hash.
 #[must_use]
 pub fn scans_of(case: &Case) -> Vec<ScanRef> {
-    let mut scans: Vec<ScanRef> = case.feet.iter().filter_map(|(_, foot)| Some(foot.as_ref()?.scan.clone())).collect();
+    let mut scans: Vec<ScanRef> = case
+        .feet
+        .iter()
+        .filter_map(|(_, foot)| foot.as_ref())
+        .flat_map(|foot| std::iter::once(&foot.scan).chain(foot.second.as_ref().map(|second| &second.scan)))
+        .cloned()
+        .collect();
     scans.sort();
     scans.dedup_by(|a, b| a.hash == b.hash);
     scans

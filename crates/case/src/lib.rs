@@ -22,7 +22,7 @@ pub mod file;
 mod history;
 mod pose;
 
-pub use document::{Case, DEFAULT_CUT_HEIGHT_MM, FootCase, ScanRef};
+pub use document::{Case, DEFAULT_CUT_HEIGHT_MM, FootCase, ScanRef, SecondScan};
 pub use edit::{Edit, EditError};
 pub use history::{History, Step};
 pub use pose::{pose_from_rows, rows_from_pose};

@@ -4,8 +4,8 @@
 
 use base::{LengthUnit, Params, Side};
 use case::file::{Blobs, content_hash};
-use case::{Case, Edit, EditError, FootCase, History, ScanRef, file};
-use foot::{LandmarkId, WeightBearing};
+use case::{Case, Edit, EditError, FootCase, History, ScanRef, SecondScan, file};
+use foot::{CleanStep, LandmarkId, ScanKind, WeightBearing};
 use last::Size;
 use proptest::prelude::*;
 
@@ -16,9 +16,17 @@ fn scan(bytes: &[u8]) -> ScanRef {
 }
 
 fn with_left_foot() -> Case {
-    let edit =
-        Edit::AddScan { side: Side::Left, scan: scan(b"scan"), unit: LengthUnit::Millimetre, foot_from_scan: IDENTITY };
-    edit.applied_to(&Case::default()).unwrap()
+    add_scan(b"scan").applied_to(&Case::default()).unwrap()
+}
+
+fn add_scan(bytes: &[u8]) -> Edit {
+    let (unit, kind) = (LengthUnit::Millimetre, ScanKind::Foot);
+    Edit::AddScan { side: Side::Left, scan: scan(bytes), unit, foot_from_scan: IDENTITY, kind, notes: Vec::new() }
+}
+
+fn second(bytes: &[u8]) -> SecondScan {
+    let (unit, state) = (LengthUnit::Millimetre, WeightBearing::Full);
+    SecondScan { scan: scan(bytes), unit, foot_from_scan: IDENTITY, state, pose_notes: Vec::new() }
 }
 
 fn left(case: &Case) -> &FootCase {
@@ -64,6 +72,11 @@ fn edit() -> impl Strategy<Value = Edit> {
         (side(), 1..4u32).prop_map(|(side, id)| Edit::RemoveRegion { side, id }),
         (side(), prop::sample::select(LengthUnit::ALL.to_vec())).prop_map(|(side, unit)| Edit::SetUnit { side, unit }),
         side().prop_map(|side| Edit::SwitchSide { side }),
+        side().prop_map(|side| Edit::AddSecondScan { side, second: second(b"second") }),
+        side().prop_map(|side| Edit::RemoveSecondScan { side }),
+        (side(), 0.0..40.0f64).prop_map(|(side, percent)| Edit::SetFoamReturn { side, percent }),
+        (side(), prop::sample::select(CleanStep::ALL.to_vec()), any::<bool>())
+            .prop_map(|(side, step, on)| Edit::SwitchCleanStep { side, step, on }),
         side().prop_map(|side| Edit::RemoveFoot { side }),
     ]
 }
@@ -190,14 +203,40 @@ fn the_other_side_is_the_mirror_image_and_needs_a_free_place() {
     assert!(history.case().feet.left.is_none());
     assert_eq!(moved.landmarks[&LandmarkId::ArchApex], [110.0, -30.0, 15.0]);
     assert_eq!(moved.foot_from_scan[5], -1.0);
-    let again = Edit::AddScan {
-        side: Side::Left,
-        scan: scan(b"other"),
-        unit: LengthUnit::Millimetre,
-        foot_from_scan: IDENTITY,
-    };
-    history.apply(&again).unwrap();
-    assert_eq!(history.apply(&Edit::SwitchSide { side: Side::Left }), Err(EditError::SideTaken { side: Side::Right }));
+    history.apply(&add_scan(b"other")).unwrap();
+    let pair = history.case().clone();
+    history.apply(&Edit::SwitchSide { side: Side::Left }).unwrap();
+    let hashes = |case: &Case| case.feet.iter().map(|(_, foot)| foot.clone().unwrap().scan.hash).collect::<Vec<_>>();
+    assert_eq!(hashes(history.case()), [content_hash(b"scan"), content_hash(b"other")]);
+    history.apply(&Edit::SwitchSide { side: Side::Left }).unwrap();
+    assert_eq!(history.case(), &pair, "mirrored twice is as before");
+}
+
+#[test]
+fn a_second_scan_goes_with_its_foot() {
+    let mut history = History::starting_at(with_left_foot());
+    history.apply(&Edit::AddSecondScan { side: Side::Left, second: second(b"loaded") }).unwrap();
+    history.apply(&Edit::SwitchSide { side: Side::Left }).unwrap();
+    let moved = history.case().feet.right.clone().unwrap().second.unwrap();
+    assert_eq!(moved.foot_from_scan[5], -1.0);
+    assert_eq!(file::scans_of(history.case()).len(), 2);
+    history.apply(&Edit::RemoveSecondScan { side: Side::Right }).unwrap();
+    assert_eq!(file::scans_of(history.case()).len(), 1);
+}
+
+#[test]
+fn steps_of_cleaning_can_be_left_out_and_done_again() {
+    let mut history = History::starting_at(with_left_foot());
+    let before = history.case().clone();
+    let switch = |on| Edit::SwitchCleanStep { side: Side::Left, step: CleanStep::Holes, on };
+    history.apply(&switch(false)).unwrap();
+    assert!(!left(history.case()).preparation().does(CleanStep::Holes));
+    history.apply(&switch(true)).unwrap();
+    assert_eq!(history.case(), &before);
+    let foam = |percent| Edit::SetFoamReturn { side: Side::Left, percent };
+    assert!(matches!(history.apply(&foam(60.0)), Err(EditError::OutOfRange { .. })));
+    history.apply(&foam(8.0)).unwrap();
+    assert_eq!(left(history.case()).preparation().foam_return_percent, 8.0);
 }
 
 #[test]
@@ -207,17 +246,16 @@ fn a_new_scan_keeps_the_design() {
         .apply(&Edit::AddElement { side: Side::Left, kind: "metatarsal_pad".into(), params: Params::new() })
         .unwrap();
     history.apply(&Edit::SetSurface { side: Side::Left, param: "cup_depth_mm".into(), value: Some(15.0) }).unwrap();
-    let again =
-        Edit::AddScan { side: Side::Left, scan: scan(b"new"), unit: LengthUnit::Metre, foot_from_scan: IDENTITY };
-    history.apply(&again).unwrap();
+    history.apply(&add_scan(b"new")).unwrap();
+    history.apply(&Edit::SetUnit { side: Side::Left, unit: LengthUnit::Metre }).unwrap();
     let foot = left(history.case());
     assert_eq!((foot.elements.len(), foot.surface["cup_depth_mm"], foot.unit), (1, 15.0, LengthUnit::Metre));
 }
 
 #[test]
 fn a_newer_file_is_refused_clearly_and_an_unknown_element_is_kept() {
-    let newer = file::from_json("later.solewright", r#"{"solewright": 2, "case": {}}"#).unwrap_err().to_string();
-    assert!(newer.contains("later.solewright") && newer.contains("version 2"), "{newer}");
+    let newer = file::from_json("later.solewright", r#"{"solewright": 3, "case": {}}"#).unwrap_err().to_string();
+    assert!(newer.contains("later.solewright") && newer.contains("version 3"), "{newer}");
     let mut json: serde_json::Value = serde_json::from_str(&file::to_json(&with_left_foot())).unwrap();
     let unknown = serde_json::json!({"id": 4, "kind": "spring", "on": true, "params": {"rate": 2.5}});
     json["case"]["feet"]["left"]["elements"] = serde_json::json!([unknown]);
