@@ -34,7 +34,10 @@ pub enum IntakeError {
         reason: String,
     },
     /// Two feet in one file.
-    #[error("{file}: two pieces of {first} and {second} triangles look like two feet; save each foot to its own file")]
+    #[error(
+        "{file}: two pieces of {first} and {second} triangles look like two feet; \
+         take them in as a pair, or save each foot to its own file"
+    )]
     TwoFeet {
         /// Name of the scan file.
         file: String,
@@ -63,6 +66,27 @@ pub enum IntakeError {
         file: String,
         /// What is missing, with its numbers.
         reason: String,
+    },
+    /// Points clicked by hand that do not tell how the foot lies.
+    #[error(
+        "{file}: the three points do not tell how the foot lies ({reason}); \
+         click the heel, then the big toe's side of the ball, then the little toe's side"
+    )]
+    Clicks {
+        /// Name of the scan file.
+        file: String,
+        /// What does not fit, with its numbers.
+        reason: String,
+    },
+    /// Too few points for a sole.
+    #[error("{file}: {points} points are too few for a sole; export the scan with at least {needed}")]
+    TooFewPoints {
+        /// Name of the scan file.
+        file: String,
+        /// Points in the file that are finite.
+        points: usize,
+        /// Least number that can be worked with.
+        needed: usize,
     },
     /// Work was cancelled.
     #[error(transparent)]

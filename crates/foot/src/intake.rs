@@ -26,6 +26,11 @@ pub struct Foot {
     pub print: Vec<Vec<DVec2>>,
     /// Area of the sole's holes that were closed in `sole`, mm².
     pub closed_mm2: f64,
+    /// Outlines in plan of the holes that were closed in `sole`, each closed without a repeated point.
+    pub closed: Vec<Vec<DVec2>>,
+    /// Whether the scan shows the foot from above too. Not so for scans of the sole only and for impressions: `dorsum`
+    /// is `NaN` throughout then.
+    pub has_dorsum: bool,
 }
 
 /// Skin higher than this over the support plane is leg or ankle, not outline, mm.
@@ -113,6 +118,7 @@ pub fn prepare(
     let is_hole = |k: usize| dorsum.values[k].is_finite() || is_under_leg(k);
     let holes_in_sole = holes::holes(&sole, is_hole);
     holes_in_sole.iter().for_each(|hole| holes::stretch(&mut sole, hole));
+    let outlines = outlines_of(&sole, &holes_in_sole);
     let closed: usize = holes_in_sole.iter().map(Vec::len).sum();
     for hole in holes::holes(&dorsum, |k| sole.values[k].is_finite()) {
         if hole.len() as f64 * CELL_MM2 > LEAST_LEG_MM2 {
@@ -133,7 +139,7 @@ pub fn prepare(
     work.step("Drawing outline and print", 0.9)?;
     let silhouette = silhouette(&under, lo, hi);
     let print = contour_below(&sole, PRINT_HEIGHT_MM);
-    Ok(Foot { mesh: skin, sole, dorsum, silhouette, print, closed_mm2 })
+    Ok(Foot { mesh: skin, sole, dorsum, silhouette, print, closed_mm2, closed: outlines, has_dorsum: true })
 }
 
 /// The largest piece that is no floor, in a report of what was left out.
@@ -210,6 +216,16 @@ fn outside_out(skin: TriMesh, report: &mut Report) -> TriMesh {
         );
     }
     oriented.mesh
+}
+
+/// Outlines in plan of groups of samples.
+fn outlines_of(grid: &Grid, groups: &[Vec<usize>]) -> Vec<Vec<DVec2>> {
+    if groups.is_empty() {
+        return Vec::new();
+    }
+    let mut mask = Grid { values: vec![0.0; grid.values.len()], ..grid.clone() };
+    groups.iter().flatten().for_each(|&k| mask.values[k] = 1.0);
+    mesh::contour_mask(&mask, |value| value > 0.0)
 }
 
 /// The triangles whose normal has a z of the sign of `sign`.

@@ -9,6 +9,8 @@
 //! their toes.
 
 mod bodies;
+mod clicks;
+pub(crate) mod cloud;
 mod likeness;
 mod refine;
 mod resting;
@@ -18,10 +20,13 @@ mod side;
 mod unit;
 
 use crate::{IntakeError, ScanKind};
-use base::{LengthUnit, Report, Severity, Side, Work};
+use base::{LengthUnit, Note, Report, Severity, Side, Work};
 use glam::{DAffine3, DMat3, DVec3};
 use mesh::TriMesh;
 use search::Found;
+use side::Vote;
+
+pub use clicks::pose_from_clicks;
 
 /// What the practitioner already knows.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -35,7 +40,7 @@ pub struct PoseHints {
 }
 
 /// How a foot lies in its scan file.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Pose {
     /// Scan file's coordinates → foot frame, mm: with the unit's scale, and with the mirror of a left foot.
     pub foot_from_scan: DAffine3,
@@ -51,6 +56,9 @@ pub struct Pose {
     pub kind: ScanKind,
     /// Foot length along the axis, mm.
     pub foot_length_mm: f64,
+    /// What is to be looked at about unit, side and axis: the same notes that went to the report, kept with the pose
+    /// for those who store it.
+    pub notes: Vec<Note>,
 }
 
 /// Fewer triangles than this leave nothing of toes and arch.
@@ -76,25 +84,73 @@ pub fn find_pose(
     work: &Work,
     report: &mut Report,
 ) -> Result<Pose, IntakeError> {
-    let file = || name.to_owned();
+    let mut found = look(name, mesh, work)?;
+    if let [first, second] = &found[..] {
+        let (first, second) = (first.triangles, second.triangles);
+        return Err(IntakeError::TwoFeet { file: name.to_owned(), first, second });
+    }
+    let found = found.pop().ok_or_else(|| nothing_found(name))?;
+    let vote = side::vote(&found.samples, &found.guess);
+    let pose = pose_of(name, &found, hints, &vote, work)?;
+    report.notes.extend(pose.notes.iter().cloned());
+    Ok(pose)
+}
+
+/// The pose of the foot in a scan as by [`find_pose`] or, where the scan shows two, the poses of both, the left one
+/// first.
+///
+/// Two feet are two pieces of the scan. Their sides are decided together: one is a left foot and one a right one,
+/// whatever side the hints name.
+///
+/// # Errors
+/// As [`find_pose`], but for two feet.
+pub fn find_feet(
+    name: &str,
+    mesh: &TriMesh,
+    hints: &PoseHints,
+    work: &Work,
+    report: &mut Report,
+) -> Result<Vec<Pose>, IntakeError> {
+    let found = look(name, mesh, work)?;
+    let votes: Vec<Vote> = found.iter().map(|found| side::vote(&found.samples, &found.guess)).collect();
+    let (votes, hints) = match &votes[..] {
+        [first, second] => (side::pair(first, second).to_vec(), PoseHints { side: None, ..*hints }),
+        _ => (votes, *hints),
+    };
+    let mut poses = Vec::new();
+    for (found, vote) in found.iter().zip(&votes) {
+        poses.push(pose_of(name, found, &hints, vote, work)?);
+    }
+    poses.sort_by_key(|pose| pose.side == Side::Right);
+    report.notes.extend(poses.iter().flat_map(|pose| pose.notes.iter().cloned()));
+    Ok(poses)
+}
+
+fn look(name: &str, mesh: &TriMesh, work: &Work) -> Result<Vec<Found>, IntakeError> {
     let triangles = mesh.triangles().len();
     if triangles < LEAST_TRIANGLES {
-        return Err(IntakeError::TooFewTriangles { file: file(), triangles, needed: LEAST_TRIANGLES });
+        return Err(IntakeError::TooFewTriangles { file: name.to_owned(), triangles, needed: LEAST_TRIANGLES });
     }
     work.step("Finding the foot in the scan", 0.0)?;
-    let found = search::foot_in(name, mesh)?;
-    let unit = unit::unit_of(name, found.guess.length, hints.unit, report)?;
+    search::feet_in(name, mesh)
+}
 
-    work.step("Finding the side", 0.6)?;
-    let vote = side::vote(&found.samples, &found.guess);
+fn nothing_found(name: &str) -> IntakeError {
+    IntakeError::NotAFoot { file: name.to_owned(), reason: "heel or toes are missing".to_owned() }
+}
+
+/// From where a foot was found to its exact pose.
+fn pose_of(name: &str, found: &Found, hints: &PoseHints, vote: &Vote, work: &Work) -> Result<Pose, IntakeError> {
+    let mut report = Report::default();
+    let unit = unit::unit_of(name, found.guess.length, hints.unit, &mut report)?;
     let side = hints.side.unwrap_or(vote.side);
     let side_confidence = if hints.side.is_some() { 1.0 } else { vote.confidence };
-    note_side(side, &vote, hints, report);
+    note_side(side, vote, hints, &mut report);
 
     work.step("Finding support plane and axis", 0.7)?;
     let standing =
-        refine::stand(&found.skin, near_frame(&found, side, unit), found.guess.length * unit.mm(), found.centre)
-            .ok_or_else(|| IntakeError::NotAFoot { file: file(), reason: "heel or toes are missing".to_owned() })?;
+        refine::stand(&found.skin, near_frame(found, side, unit), found.guess.length * unit.mm(), found.centre)
+            .ok_or_else(|| nothing_found(name))?;
     if standing.axis_confidence < SURE_OF_AXIS {
         report.add(
             Severity::Check,
@@ -111,6 +167,7 @@ pub fn find_pose(
         unit_guessed: hints.unit.is_none(),
         kind: hints.kind.unwrap_or_default(),
         foot_length_mm: standing.length_mm,
+        notes: report.notes,
     })
 }
 
@@ -121,7 +178,7 @@ fn near_frame(found: &Found, side: Side, unit: LengthUnit) -> DAffine3 {
     DAffine3 { matrix3: turn, translation: -(turn * found.guess.origin) }
 }
 
-fn note_side(side: Side, vote: &side::Vote, hints: &PoseHints, report: &mut Report) {
+fn note_side(side: Side, vote: &Vote, hints: &PoseHints, report: &mut Report) {
     let percent = 100.0 * vote.confidence;
     if hints.side.is_none() && vote.confidence < SURE_OF_SIDE {
         report.add(

@@ -17,6 +17,8 @@ pub(super) struct Found {
     pub(super) guess: Guess,
     /// Middle of the skin's weight without the leg.
     pub(super) centre: DVec3,
+    /// How many triangles of the scan it is made of.
+    pub(super) triangles: usize,
 }
 
 /// A scan of more triangles than this is thinned before its exact pose is sought.
@@ -26,10 +28,10 @@ const MANY: usize = 150_000;
 const CELL: f64 = 1.0 / 250.0;
 
 /// Samples of the skin that the search works on: about one in 5 mm² of a foot.
-const SAMPLES: usize = 16_384;
+pub(super) const SAMPLES: usize = 16_384;
 
 /// Every so manieth sample is used where only the hull counts.
-const HULL_STRIDE: usize = 4;
+pub(super) const HULL_STRIDE: usize = 4;
 
 /// Rays through the hull in the search for planes to stand on.
 const RAYS: usize = 400;
@@ -48,7 +50,7 @@ const LEG_FROM: f64 = 0.25;
 const MOST_ROLLS: usize = 12;
 
 /// A piece of less than this share of the largest one's area is no foot beside it.
-const LEAST_PIECE: f64 = 0.15;
+pub(super) const LEAST_PIECE: f64 = 0.15;
 
 /// Most pieces that are looked at.
 const MOST_PIECES: usize = 6;
@@ -57,13 +59,16 @@ const MOST_PIECES: usize = 6;
 const TWIN: f64 = 0.4;
 
 /// Likeness below which a shape is refused.
-const LEAST_QUALITY: f64 = 0.4;
+pub(super) const LEAST_QUALITY: f64 = 0.4;
 
 /// Share of the slices along a shape in two parts from which it is a body. A foot's toes take up less.
 const SPLIT: f64 = 0.3;
 
-/// Finds the foot among the pieces of a scan.
-pub(super) fn foot_in(name: &str, mesh: &TriMesh) -> Result<Found, IntakeError> {
+/// Finds the foot among the pieces of a scan, or both where there are two.
+///
+/// # Errors
+/// If no piece is like a foot.
+pub(super) fn feet_in(name: &str, mesh: &TriMesh) -> Result<Vec<Found>, IntakeError> {
     let pieces = components(mesh);
     let largest = pieces.first().map_or(0.0, |piece| piece.area_mm2);
     let mut looked_at: Vec<(&Component, Candidate)> = pieces
@@ -73,27 +78,30 @@ pub(super) fn foot_in(name: &str, mesh: &TriMesh) -> Result<Found, IntakeError> 
         .filter_map(|piece| Some((piece, Candidate::of(mesh, piece)?)))
         .collect();
     looked_at.sort_by(|a, b| b.1.likeness.score().total_cmp(&a.1.likeness.score()));
-    let feet: Vec<&Component> =
-        looked_at.iter().filter(|(_, c)| c.likeness.quality >= LEAST_QUALITY).map(|(piece, _)| *piece).collect();
-    if let [first, second, ..] = feet[..] {
-        let ratio = first.area_mm2 / second.area_mm2;
-        if ratio > TWIN && ratio < 1.0 / TWIN {
-            let (first, second) = (first.triangles.len(), second.triangles.len());
-            return Err(IntakeError::TwoFeet { file: name.to_owned(), first, second });
-        }
-    }
     let nothing = || IntakeError::NotAFoot { file: name.to_owned(), reason: "nothing to stand on".to_owned() };
-    let (piece, candidate) = looked_at.into_iter().next().ok_or_else(nothing)?;
-    if candidate.likeness.quality < LEAST_QUALITY {
-        return Err(refusal(name, &candidate));
+    let (_, best) = looked_at.first().ok_or_else(nothing)?;
+    if best.likeness.quality < LEAST_QUALITY {
+        return Err(refusal(name, best));
     }
+    let is_foot = |(_, candidate): &(&Component, Candidate)| candidate.likeness.quality >= LEAST_QUALITY;
+    let mut feet = looked_at.into_iter().filter(is_foot).take(2);
+    let first = feet.next().ok_or_else(nothing)?;
+    let second = feet.next().filter(|second| {
+        let ratio = first.0.area_mm2 / second.0.area_mm2;
+        ratio > TWIN && ratio < 1.0 / TWIN
+    });
+    let is_only = pieces.len() == 1;
+    Ok(std::iter::once(first).chain(second).map(|(piece, candidate)| found(mesh, piece, is_only, candidate)).collect())
+}
+
+pub(super) fn found(mesh: &TriMesh, piece: &Component, is_only: bool, candidate: Candidate) -> Found {
     let low: Vec<DVec3> =
         candidate.samples.iter().map(|s| s.at).filter(|&p| candidate.guess.local(p).z < likeness::TALL).collect();
     let centre = low.iter().sum::<DVec3>() / low.len().max(1) as f64;
-    let skin = if pieces.len() > 1 { submesh(mesh, &piece.triangles) } else { mesh.clone() };
+    let skin = if is_only { mesh.clone() } else { submesh(mesh, &piece.triangles) };
     // The exact pose needs no more than a vertex a millimetre, and noise is less in means of many.
     let skin = if skin.triangles().len() > MANY { by_clusters(&skin, candidate.guess.length * CELL) } else { skin };
-    Ok(Found { skin, samples: candidate.samples, guess: candidate.guess, centre })
+    Found { skin, samples: candidate.samples, guess: candidate.guess, centre, triangles: piece.triangles.len() }
 }
 
 /// Why a shape is no foot.
@@ -113,15 +121,19 @@ fn refusal(name: &str, candidate: &Candidate) -> IntakeError {
 }
 
 /// One piece of a scan in its best pose.
-struct Candidate {
-    samples: Vec<Sample>,
-    guess: Guess,
-    likeness: Likeness,
+pub(super) struct Candidate {
+    pub(super) samples: Vec<Sample>,
+    pub(super) guess: Guess,
+    pub(super) likeness: Likeness,
 }
 
 impl Candidate {
     fn of(mesh: &TriMesh, piece: &Component) -> Option<Candidate> {
         let (samples, sample_area) = sample::spread(mesh, &piece.triangles, SAMPLES);
+        Candidate::of_samples(samples, sample_area)
+    }
+
+    pub(super) fn of_samples(samples: Vec<Sample>, sample_area: f64) -> Option<Candidate> {
         let size = (sample_area * samples.len() as f64).sqrt();
         let mut best: Option<(Guess, Likeness)> = None;
         for support in standing_planes(&samples, size) {
@@ -161,7 +173,7 @@ fn standing_planes(samples: &[Sample], size: f64) -> Vec<Support> {
 }
 
 /// The plane after the foot, without the leg, has rolled over its edges until it stands.
-fn settled(points: &[DVec3], hull: &[DVec3], mut support: Support, size: f64) -> Option<Support> {
+pub(super) fn settled(points: &[DVec3], hull: &[DVec3], mut support: Support, size: f64) -> Option<Support> {
     for _ in 0..MOST_ROLLS {
         let (mut sum, mut count) = (DVec3::ZERO, 0.0);
         for &p in points {

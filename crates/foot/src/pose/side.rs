@@ -4,10 +4,26 @@ use base::Side;
 use std::ops::Range;
 
 /// Which side the shape speaks for.
+#[derive(Clone, Copy, Debug)]
 pub(super) struct Vote {
     pub(super) side: Side,
     /// 0.5 (a coin's toss) … 1.
     pub(super) confidence: f64,
+    /// The sum of all votes, positive for a right foot: about +5 for a clear one.
+    pub(super) lean: f64,
+}
+
+impl Vote {
+    fn of(lean: f64) -> Vote {
+        let side = if lean >= 0.0 { Side::Right } else { Side::Left };
+        Vote { side, confidence: 1.0 / (1.0 + libm::exp(-lean.abs())), lean }
+    }
+}
+
+/// The votes on two feet of one person, of which one is a right one and one a left one.
+pub(super) fn pair(first: &Vote, second: &Vote) -> [Vote; 2] {
+    let lean = first.lean - second.lean;
+    [Vote::of(lean), Vote { side: Vote::of(lean).side.other(), ..Vote::of(-lean) }]
 }
 
 /// No single vote counts more than this: a missing toe or a swelling must not decide alone.
@@ -28,8 +44,7 @@ pub(super) fn vote(samples: &[Sample], guess: &Guess) -> Vote {
         plan.ball_slant() / BALL_SLANT,
     ];
     let sum: f64 = votes.iter().filter(|vote| vote.is_finite()).map(|vote| vote.clamp(-MOST, MOST)).sum();
-    let side = if sum >= 0.0 { Side::Right } else { Side::Left };
-    Vote { side, confidence: 1.0 / (1.0 + libm::exp(-sum.abs())) }
+    Vote::of(sum)
 }
 
 // What the differences usually are, shares of foot length. Common anatomy, no source: a vote twice too great or too
