@@ -42,6 +42,20 @@ pub enum Place {
         /// Byte where its record starts.
         byte: usize,
     },
+    /// A vertex or point of a binary file, counted from 0, and the byte where it starts.
+    Vertex {
+        /// Index of the vertex.
+        vertex: usize,
+        /// Byte where its record starts.
+        byte: usize,
+    },
+    /// A face of a binary file, counted from 0, and the byte where it starts.
+    Face {
+        /// Index of the face.
+        face: usize,
+        /// Byte where its record starts.
+        byte: usize,
+    },
     /// A line of a text file, counted from 1.
     Line(usize),
 }
@@ -53,6 +67,8 @@ impl fmt::Display for Place {
             Place::File => Ok(()),
             Place::Byte(byte) => write!(formatter, ", byte {byte}"),
             Place::Triangle { triangle, byte } => write!(formatter, ", triangle {triangle} (byte {byte})"),
+            Place::Vertex { vertex, byte } => write!(formatter, ", vertex {vertex} (byte {byte})"),
+            Place::Face { face, byte } => write!(formatter, ", face {face} (byte {byte})"),
             Place::Line(line) => write!(formatter, ", line {line}"),
         }
     }
@@ -107,6 +123,59 @@ pub enum ReadCause {
         /// How many triangles have one.
         triangles: usize,
     },
+    /// Infinite coordinates of vertices or points, or not numbers.
+    #[error("{vertices} vertices have a coordinate that is infinite or not a number; this is the first")]
+    VertexNotFinite {
+        /// How many vertices have one.
+        vertices: usize,
+    },
+    /// Neither triangles nor points.
+    #[error("there is no triangle and no point in it")]
+    NoPoints,
+    /// A part of the file is longer than what is left of the file.
+    #[error("{what} should take {expected_bytes} bytes, and {found_bytes} are there")]
+    Truncated {
+        /// The part, as the start of a sentence.
+        what: &'static str,
+        /// Bytes it takes at least.
+        expected_bytes: u64,
+        /// Bytes there are for it.
+        found_bytes: u64,
+    },
+    /// A face names a vertex that does not exist.
+    #[error("a face names vertex {index}, but there are {vertices}")]
+    IndexOutOfRange {
+        /// The number in the file, as it stands there.
+        index: i64,
+        /// How many vertices there are.
+        vertices: usize,
+    },
+    /// Something that the format does not allow.
+    #[error("{what}: {found}")]
+    Invalid {
+        /// What is wrong, as the start of a sentence.
+        what: &'static str,
+        /// What is there, shortened.
+        found: String,
+    },
+    /// Something that the format knows and this program does not read.
+    #[error("{what} cannot be read here: {found}")]
+    Unsupported {
+        /// The kind of thing, as the start of a sentence.
+        what: &'static str,
+        /// Which one it is.
+        found: String,
+        /// What to do, one sentence without its full stop.
+        advice: &'static str,
+    },
+    /// No format that can be read.
+    #[error("no format that can be read was recognised (it looks like {looks_like}); these can be: {readable}")]
+    UnknownFormat {
+        /// What it looks like.
+        looks_like: &'static str,
+        /// What can be read.
+        readable: String,
+    },
     /// A word that cannot stand here.
     #[error("expected {expected}, found \"{found}\"")]
     Unexpected {
@@ -143,14 +212,25 @@ impl ReadCause {
         match self {
             ReadCause::Empty => "Export the scan again and check that the copy is complete",
             ReadCause::OtherFormat { .. } => "Choose the scan itself, or export it again in the right format",
-            ReadCause::TooShort { .. } | ReadCause::CutShort { .. } | ReadCause::StopsEarly { .. } => {
+            ReadCause::Truncated { .. }
+            | ReadCause::TooShort { .. }
+            | ReadCause::CutShort { .. }
+            | ReadCause::StopsEarly { .. } => {
                 "The copy or the export was probably cut short: copy or export the scan again"
             }
             ReadCause::NoTriangles { .. } => "Export the scan as a surface of triangles, not as points or curves",
-            ReadCause::NotFinite { .. } => "Repair the scan in the scanning program and export it again",
+            ReadCause::NotFinite { .. } | ReadCause::VertexNotFinite { .. } => {
+                "Repair the scan in the scanning program and export it again"
+            }
             ReadCause::Unexpected { .. } => {
                 "Export the scan again, as binary if you can choose, with a point as decimal sign"
             }
+            ReadCause::NoPoints => "Export the scan as a surface of triangles and check that it is not empty",
+            ReadCause::IndexOutOfRange { .. } | ReadCause::Invalid { .. } => {
+                "The file is damaged or was written wrongly: export the scan again, as binary STL if you can choose"
+            }
+            ReadCause::Unsupported { advice, .. } => advice,
+            ReadCause::UnknownFormat { .. } => "Export the scan in one of these, binary STL or PLY if you can choose",
             ReadCause::TooLarge { .. } => "Export the scan with fewer triangles: one million is plenty",
             ReadCause::Cancelled(_) => "Start it again when you need it",
         }

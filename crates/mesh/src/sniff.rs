@@ -4,24 +4,28 @@
 const SAMPLE_BYTES: usize = 1024;
 
 /// Whether the first bytes hold no control characters but those of text.
-pub(crate) fn is_text(bytes: &[u8]) -> bool {
+#[must_use]
+pub fn is_text(bytes: &[u8]) -> bool {
     let sample = &bytes[..bytes.len().min(SAMPLE_BYTES)];
     sample.iter().all(|&byte| byte >= 0x20 && byte != 0x7f || matches!(byte, 0x09..=0x0d))
 }
 
 /// Where a text starts: after a byte order mark, if there is one.
-pub(crate) fn after_byte_order_mark(bytes: &[u8]) -> usize {
+#[must_use]
+pub fn after_byte_order_mark(bytes: &[u8]) -> usize {
     if bytes.starts_with(b"\xef\xbb\xbf") { 3 } else { 0 }
 }
 
 /// The first word after blanks and a byte order mark.
-pub(crate) fn first_word(bytes: &[u8]) -> &[u8] {
+#[must_use]
+pub fn first_word(bytes: &[u8]) -> &[u8] {
     let bytes = bytes[after_byte_order_mark(bytes)..].trim_ascii_start();
     &bytes[..bytes.iter().position(u8::is_ascii_whitespace).unwrap_or(bytes.len())]
 }
 
 /// What the bytes look like, with its article; `None` for bytes that look like nothing known.
-pub(crate) fn looks_like(bytes: &[u8]) -> Option<&'static str> {
+#[must_use]
+pub fn looks_like(bytes: &[u8]) -> Option<&'static str> {
     const MARKS: [(&[u8], &str); 11] = [
         (b"PK\x03\x04", "a zip archive (a zipped scan, or 3MF)"),
         (b"glTF", "a binary glTF file"),

@@ -48,6 +48,17 @@ pub fn read_stl(name: &str, bytes: &[u8], work: &Work, report: &mut Report) -> R
     mesh.map_err(|(place, cause)| ReadError { name: name.to_owned(), place, cause })
 }
 
+/// Whether the bytes are an STL file for certain: by a length that fits the count of a binary file, or by the first
+/// word of a text. A binary file that was cut short or has bytes after its end is not.
+#[must_use]
+pub fn is_stl(bytes: &[u8]) -> bool {
+    match kind_of(bytes) {
+        Ok(Kind::Binary { count }) => count > 0 && bytes.len() - HEADER_BYTES == RECORD_BYTES * count,
+        Ok(Kind::Text) => true,
+        Err(_) => false,
+    }
+}
+
 /// Writes a binary STL of exactly 84 + 50·n bytes.
 ///
 /// The header is cut to 80 bytes, bytes outside ASCII become `?`, and one that would start with `solid`, which marks

@@ -10,9 +10,10 @@ use serde::Deserialize;
 use crate::run::{cargo, output_of};
 
 /// The product's packages in the order in which data flows; each may depend only on those before it.
-const ORDER: [&str; 14] = [
+const ORDER: [&str; 15] = [
     "solewright-base",
     "solewright-mesh",
+    "solewright-scan",
     "solewright-foot",
     "solewright-last",
     "solewright-insole",
