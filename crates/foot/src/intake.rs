@@ -1,11 +1,9 @@
-use crate::{CleanStep, IntakeError, Preparation, holes};
+use crate::{CleanStep, IntakeError, Preparation, ScanKind, clean, holes};
 use base::{Report, Severity, Work};
 use glam::{DAffine3, DVec2, DVec3};
 use mesh::decimate::by_clusters;
 use mesh::raster::{height_from_above, height_from_below};
-use mesh::{
-    Component, Grid, Keep, Plane, TriMesh, boundary_loops, components, contour_below, cut, orient_consistently, submesh,
-};
+use mesh::{Grid, TriMesh, contour_below, submesh};
 
 /// One scanned foot in the foot frame, ready for landmarks and measures.
 #[derive(Clone, Debug)]
@@ -53,9 +51,6 @@ const LEAST_LEG_MM2: f64 = 500.0;
 /// Sample distance of the silhouette, mm.
 const SILHOUETTE_STEP_MM: f64 = 0.5;
 
-/// A piece that is lower than this is a patch of floor, not a foot, mm.
-const LEAST_HEIGHT_MM: f64 = 20.0;
-
 /// What reaches farther than this in plan is in another unit, or another frame than this foot's, mm.
 const MOST_EXTENT_MM: f64 = 1000.0;
 
@@ -64,6 +59,9 @@ const LARGE_HOLES_MM2: f64 = 200.0;
 
 /// With more than this share of the plan closed, what is left is not a sole to build on.
 const MOST_CLOSED: f64 = 0.3;
+
+/// No part of a foot is thinner than this, mm.
+const THINNEST_MM: f64 = 5.0;
 
 /// Toes, and gaps between them, lie in front of this share of the foot length.
 const TOES_FROM: f64 = 0.65;
@@ -74,9 +72,6 @@ const MANY: usize = 400_000;
 /// All vertices in a cell of this size become one, their mean, when a scan is thinned, mm. Less than the step of the
 /// grids; moves a skin that bends with a radius of 7 mm by 0.01 mm and takes out noise.
 const THIN_MM: f64 = 0.8;
-
-/// Share of the area by which area vectors may fail to close before triangles count as turned: rounding only.
-const TURNED: f64 = 1e-7;
 
 /// Takes a scan into the foot frame: keeps the foot itself, cuts the leg off, turns the skin outside out, samples sole
 /// and dorsum, and closes holes in the sole, as far as `how` says so.
@@ -91,13 +86,11 @@ pub fn prepare(
     work: &Work,
     report: &mut Report,
 ) -> Result<Foot, IntakeError> {
-    work.step("Keeping the foot", 0.0)?;
-    let skin = thinned(foot_piece(mesh.transformed(foot_from_scan), report), report);
-    work.step("Cutting off the leg", 0.3)?;
-    let skin = if how.does(CleanStep::Leg) { below(skin, how.cut_height_mm) } else { skin };
-    let skin = outside_out(skin, report);
+    let skin = cleaned(mesh.transformed(foot_from_scan), how, work, report)?;
     work.step("Sampling the sole", 0.6)?;
-    let (under, over) = (facing(&skin, -1.0), facing(&skin, 1.0));
+    // Where nobody saw to it that outside is out, the lowest skin is the sole and the highest the dorsum.
+    let side = |sign: f64| if how.does(CleanStep::Windings) { facing(&skin, sign) } else { skin.clone() };
+    let (under, over) = (side(-1.0), side(1.0));
     let missing = |reason: &str| IntakeError::SoleMissing { file: name.to_owned(), reason: reason.to_owned() };
     let (lo, hi) = skin.bounds().ok_or_else(|| missing("nothing lies in the foot frame"))?;
     let extent = (hi - lo).truncate().max_element();
@@ -114,54 +107,61 @@ pub fn prepare(
     low.values.iter_mut().filter(|z| f64::from(**z) >= SILHOUETTE_HEIGHT_MM).for_each(|z| *z = f32::NAN);
     let is_enclosed = holes::enclosed(&low);
     (0..is_enclosed.len()).filter(|&k| is_enclosed[k]).for_each(|k| sole.values[k] = f32::NAN);
-    let is_under_leg = |k: usize| is_enclosed[k] && sole_x(&low, k) < TOES_FROM * hi.x;
-    let is_hole = |k: usize| dorsum.values[k].is_finite() || is_under_leg(k);
+    let has_dorsum = is_covered(&sole, &dorsum);
+    let is_under_leg = |k: usize| is_enclosed[k] && (!has_dorsum || sole_x(&low, k) < TOES_FROM * hi.x);
+    let is_hole = |k: usize| has_dorsum && dorsum.values[k].is_finite() || is_under_leg(k);
     let holes_in_sole = holes::holes(&sole, is_hole);
-    holes_in_sole.iter().for_each(|hole| holes::stretch(&mut sole, hole));
-    let outlines = outlines_of(&sole, &holes_in_sole);
-    let closed: usize = holes_in_sole.iter().map(Vec::len).sum();
-    for hole in holes::holes(&dorsum, |k| sole.values[k].is_finite()) {
-        if hole.len() as f64 * CELL_MM2 > LEAST_LEG_MM2 {
-            // Open legs, not holes: their walls are steep and say nothing about what is between them.
-            hole.into_iter().for_each(|k| dorsum.values[k] = hi.z as f32);
-        } else {
-            holes::stretch(&mut dorsum, &hole);
-        }
-    }
-    let plan = sole.values.iter().filter(|&&z| f64::from(z) < SILHOUETTE_HEIGHT_MM).count();
-    if plan == 0 || closed as f64 > MOST_CLOSED * plan as f64 {
-        let share = 100.0 * closed as f64 / plan.max(1) as f64;
+    let missing_samples: usize = holes_in_sole.iter().map(Vec::len).sum();
+    let plan = sole.values.iter().filter(|&&z| f64::from(z) < SILHOUETTE_HEIGHT_MM).count() + missing_samples;
+    if plan == missing_samples || missing_samples as f64 > MOST_CLOSED * plan as f64 {
+        let share = 100.0 * missing_samples as f64 / plan.max(1) as f64;
         return Err(missing(&format!("{share:.0} % of it are holes")));
     }
-    let closed_mm2 = closed as f64 * CELL_MM2;
+    let holes_in_sole = if how.does(CleanStep::Holes) { holes_in_sole } else { Vec::new() };
+    let closed = outlines_of(&sole, &holes_in_sole);
+    let closed_mm2 = holes_in_sole.iter().map(Vec::len).sum::<usize>() as f64 * CELL_MM2;
+    holes_in_sole.iter().for_each(|hole| holes::stretch(&mut sole, hole));
     note_closed(closed_mm2, report);
+    if has_dorsum {
+        close_dorsum(&mut dorsum, &sole, hi.z, how);
+    } else {
+        dorsum.values.fill(f32::NAN);
+    }
 
     work.step("Drawing outline and print", 0.9)?;
     let silhouette = silhouette(&under, lo, hi);
     let print = contour_below(&sole, PRINT_HEIGHT_MM);
-    Ok(Foot { mesh: skin, sole, dorsum, silhouette, print, closed_mm2, closed: outlines, has_dorsum: true })
+    Ok(Foot { mesh: skin, sole, dorsum, silhouette, print, closed_mm2, closed, has_dorsum })
 }
 
-/// The largest piece that is no floor, in a report of what was left out.
-fn foot_piece(mesh: TriMesh, report: &mut Report) -> TriMesh {
-    let mut pieces = components(&mesh);
-    let is_tall = |piece: &Component| piece.bounds.1.z - piece.bounds.0.z > LEAST_HEIGHT_MM;
-    let foot = pieces.iter().position(is_tall);
-    let Some(foot) = foot.filter(|_| pieces.len() > 1) else { return mesh };
-    let foot = pieces.remove(foot);
-    let stray = pieces.len();
-    let stray_mm2: f64 = pieces.iter().map(|piece| piece.area_mm2).sum();
-    report.add(
-        Severity::Info,
-        CleanStep::StrayPieces.id(),
-        format!(
-            "{stray} loose {} beside the foot left out ({:.1} cm²).",
-            if stray == 1 { "piece" } else { "pieces" },
-            stray_mm2 / 100.0
-        ),
-        "",
-    );
-    submesh(&mesh, &foot.triangles)
+/// The foot's own skin, by all steps that are done.
+fn cleaned(mut skin: TriMesh, how: &Preparation, work: &Work, report: &mut Report) -> Result<TriMesh, IntakeError> {
+    let is_print = how.kind == ScanKind::Impression;
+    work.step("Keeping the foot", 0.0)?;
+    if how.does(CleanStep::Floor) && !is_print {
+        skin = clean::without_floor(skin, report);
+    }
+    if how.does(CleanStep::StrayPieces) {
+        skin = clean::own_piece(skin, report);
+    }
+    if how.does(CleanStep::Rim) && is_print {
+        skin = clean::without_rim(skin, report);
+    }
+    skin = thinned(skin, report);
+    if how.does(CleanStep::Spikes) {
+        skin = clean::without_spikes(skin, report);
+    }
+    if is_print {
+        skin = clean::turned_out(skin, how.foam_return_percent, report);
+    }
+    work.step("Cutting off the leg", 0.3)?;
+    if how.does(CleanStep::Leg) {
+        skin = clean::without_leg(skin, how.cut_height_mm, report);
+    }
+    if how.does(CleanStep::Windings) {
+        skin = clean::outside_out(skin, report);
+    }
+    Ok(skin)
 }
 
 /// The skin with no more vertices than are of use.
@@ -180,42 +180,26 @@ fn thinned(skin: TriMesh, report: &mut Report) -> TriMesh {
     thin
 }
 
-/// The skin below the cut, open there.
-fn below(skin: TriMesh, cut_height_mm: f64) -> TriMesh {
-    let is_higher = skin.bounds().is_some_and(|(_, hi)| hi.z > cut_height_mm);
-    if is_higher { cut(&skin, &Plane::at_z(cut_height_mm), Keep::Below).mesh } else { skin }
+/// Whether there is skin over most of the sole.
+fn is_covered(sole: &Grid, dorsum: &Grid) -> bool {
+    let (mut plan, mut covered) = (0, 0);
+    for (&low, &high) in sole.values.iter().zip(&dorsum.values) {
+        plan += usize::from(low.is_finite());
+        covered += usize::from(f64::from(high - low) > THINNEST_MM);
+    }
+    2 * covered > plan
 }
 
-/// The skin with all triangles facing out.
-///
-/// Over a surface that is wound alike throughout, the triangles' area vectors add up to those of its rims (Stokes), so
-/// that sum shows for little work whether the triangles need to be gone through one by one.
-fn outside_out(skin: TriMesh, report: &mut Report) -> TriMesh {
-    let (mut sum, mut total) = (DVec3::ZERO, 0.0);
-    for &triangle in skin.triangles() {
-        let area = skin.area_vector(triangle);
-        sum += area;
-        total += area.length();
+/// Closes holes in the dorsum. An open leg gets the height of the top: its walls are steep and say nothing about what is
+/// between them.
+fn close_dorsum(dorsum: &mut Grid, sole: &Grid, top: f64, how: &Preparation) {
+    for hole in holes::holes(dorsum, |k| sole.values[k].is_finite()) {
+        if hole.len() as f64 * CELL_MM2 > LEAST_LEG_MM2 {
+            hole.into_iter().for_each(|k| dorsum.values[k] = top as f32);
+        } else if how.does(CleanStep::Holes) {
+            holes::stretch(dorsum, &hole);
+        }
     }
-    for rim in boundary_loops(&skin) {
-        let at = |k: usize| skin.positions()[rim[k % rim.len()] as usize];
-        let origin = at(0);
-        sum -= (0..rim.len()).map(|k| (at(k) - origin).cross(at(k + 1) - origin)).sum::<DVec3>() / 2.0;
-    }
-    // In an open foot the rim of the leg is on top: what is missing for the volume is small against the whole.
-    if sum.length() <= TURNED * total && skin.signed_volume_mm3() > 0.0 {
-        return skin;
-    }
-    let oriented = orient_consistently(&skin);
-    if oriented.flipped > 0 {
-        report.add(
-            Severity::Info,
-            CleanStep::Windings.id(),
-            format!("{} triangles faced the wrong way and were turned.", oriented.flipped),
-            "",
-        );
-    }
-    oriented.mesh
 }
 
 /// Outlines in plan of groups of samples.

@@ -22,6 +22,7 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
+mod clean;
 mod ends;
 mod error;
 mod find_landmarks;

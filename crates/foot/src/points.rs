@@ -16,7 +16,7 @@ const CELL_MM: (f64, f64) = (1.0, 3.0);
 const CELL_PER_SPACING: f64 = 1.5;
 
 /// Points this high over the support plane are no sole, mm.
-const MOST_HEIGHT_MM: f64 = 60.0;
+const MOST_HEIGHT_MM: f64 = 45.0;
 
 /// Points within this of the lowest one in their cell are the sole's too and count in its mean, mm: the noise of most
 /// scanners, and less than any part of a foot is thick.
@@ -25,11 +25,20 @@ const SAME_SKIN_MM: f64 = 2.0;
 /// A cell that stands out by this from all around is seen through a gap in the sole: the inside of the dorsum, mm.
 const THROUGH_MM: f64 = 8.0;
 
+/// Points lower than this beside the plan of the foot are floor, mm, if they reach [`BEYOND_MM`] beyond it.
+const FLOOR_MM: f64 = 3.0;
+
+/// A floor reaches farther than this beyond the foot, mm.
+const BEYOND_MM: f64 = 15.0;
+
+/// Groups of cells no farther apart than this are one foot: a toe that was seen for itself.
+const NEAR_CELLS: isize = 3;
+
 /// Gaps of fewer cells than this are bridged.
 const GAP_CELLS: usize = 40;
 
 /// Two neighbouring cells that differ by more than so many cells are not joined: a steep wall.
-const STEEPEST: f64 = 8.0;
+const STEEPEST: f64 = 20.0;
 
 /// A foot that is nothing else is about this long, mm: gives clouds in an unknown unit a size.
 const USUAL_LENGTH_MM: f64 = 250.0;
@@ -76,8 +85,10 @@ pub fn skin_of_points(
     if low.len() < LEAST_POINTS / 2 {
         return Err(too_few(low.len()));
     }
+    let low = without_floor(low).ok_or_else(nothing)?;
     let cell_mm = cell_of(&low).ok_or_else(nothing)?;
     let mut sole = heights(&low, cell_mm);
+    keep_own_group(&mut sole);
     let gaps = close_gaps(&mut sole);
     let skin = facing_down(&sole).transformed(&back);
     if skin.triangles().is_empty() {
@@ -90,6 +101,66 @@ pub fn skin_of_points(
         "",
     );
     Ok(skin)
+}
+
+/// The points without those of a floor: low ones that lie beyond the plan of higher ones, if they reach far beyond.
+fn without_floor(points: Vec<DVec3>) -> Option<Vec<DVec3>> {
+    let is_low = |p: &&DVec3| p.z < FLOOR_MM;
+    let carried: Vec<DVec3> = points.iter().filter(|p| !is_low(p)).copied().collect();
+    let low: Vec<DVec3> = points.iter().filter(is_low).copied().collect();
+    let (Some(around), Some(beyond)) = (cloud::bounds(&carried), cloud::bounds(&low)) else { return Some(points) };
+    let reaches = beyond.0.cmplt(around.0 - BEYOND_MM) | beyond.1.cmpgt(around.1 + BEYOND_MM);
+    if !(reaches.x || reaches.y) {
+        return Some(points);
+    }
+    let mut plan = grid_over(&carried, CELL_MM.1)?;
+    for &p in &carried {
+        if let Some(k) = index_in(&plan, p) {
+            plan.values[k] = 0.0;
+        }
+    }
+    let is_enclosed = holes::enclosed(&plan);
+    let is_under = |p: &DVec3| index_in(&plan, *p).is_some_and(|k| is_enclosed[k] || plan.values[k].is_finite());
+    Some(points.into_iter().filter(|p| p.z >= FLOOR_MM || is_under(p)).collect())
+}
+
+/// Of the groups of cells that hang together, leaves the foot's own: of the large ones, that with its heel at the origin.
+fn keep_own_group(grid: &mut Grid) {
+    let empty = Grid {
+        values: grid.values.iter().map(|z| if z.is_finite() { f32::NAN } else { 0.0 }).collect(),
+        ..grid.clone()
+    };
+    let groups = holes::holes(&empty, |_| true);
+    let largest = groups.iter().map(Vec::len).max().unwrap_or(0);
+    let off = |group: &&Vec<usize>| {
+        let places = group.iter().map(|&k| grid.at(k % grid.columns, k / grid.columns));
+        let (lo, hi) = places.fold((DVec2::INFINITY, DVec2::NEG_INFINITY), |(lo, hi), p| (lo.min(p), hi.max(p)));
+        lo.x.abs() + (lo.y + hi.y).abs() / 2.0
+    };
+    let large = groups.iter().filter(|group| 2 * group.len() >= largest);
+    let Some(own) = large.min_by(|a, b| off(a).total_cmp(&off(b))) else { return };
+    let mut kept = vec![f32::NAN; grid.values.len()];
+    own.iter().for_each(|&k| kept[k] = grid.values[k]);
+    // Toes may hang on by a corner only: smaller groups stay where they are near.
+    for group in groups.iter().filter(|group| !std::ptr::eq(*group, own)) {
+        if group.iter().any(|&k| is_near(grid, &kept, k)) {
+            group.iter().for_each(|&k| kept[k] = grid.values[k]);
+        }
+    }
+    grid.values = kept;
+}
+
+/// Whether one of the samples in reach has a value in `kept`.
+fn is_near(grid: &Grid, kept: &[f32], k: usize) -> bool {
+    let (column, row) = ((k % grid.columns) as isize, (k / grid.columns) as isize);
+    let near = -NEAR_CELLS..=NEAR_CELLS;
+    near.clone().any(|dy| {
+        near.clone().any(|dx| {
+            let (column, row) = (column + dx, row + dy);
+            let is_inside = column >= 0 && row >= 0 && (column as usize) < grid.columns && (row as usize) < grid.rows;
+            is_inside && kept[row as usize * grid.columns + column as usize].is_finite()
+        })
+    })
 }
 
 /// A grid over points, with a free border, its samples on whole steps from the origin.

@@ -48,9 +48,9 @@ pub fn cut(mesh: &TriMesh, plane: &Plane, keep: Keep) -> Cut {
     Cut { mesh: TriMesh::from_parts(cutter.positions, cutter.triangles), rims }
 }
 
-/// The loops of vertices round which `mesh` is open, the longest first.
+/// The sides of triangles that no other triangle shares, each as its triangle runs along it.
 #[must_use]
-pub fn boundary_loops(mesh: &TriMesh) -> Vec<Vec<u32>> {
+pub fn open_sides(mesh: &TriMesh) -> Vec<[u32; 2]> {
     let mut open = Vec::new();
     Edges::of(mesh).for_each(|_, _, halves| {
         if let [only] = halves {
@@ -58,7 +58,13 @@ pub fn boundary_loops(mesh: &TriMesh) -> Vec<Vec<u32>> {
             open.push([from, to]);
         }
     });
-    loops(mesh.positions(), &open)
+    open
+}
+
+/// The loops of vertices round which `mesh` is open, the longest first.
+#[must_use]
+pub fn boundary_loops(mesh: &TriMesh) -> Vec<Vec<u32>> {
+    loops(mesh.positions(), &open_sides(mesh))
 }
 
 /// Chains directed edges into simple loops, the longest first; what does not close is left out.

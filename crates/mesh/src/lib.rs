@@ -45,7 +45,7 @@ mod tri_mesh;
 mod weld;
 
 pub use closed_mesh::{ClosedMesh, LEAST_AREA_MM2, MeshFault};
-pub use cut::{Cut, Keep, SNAP_MM, boundary_loops, cut};
+pub use cut::{Cut, Keep, SNAP_MM, boundary_loops, cut, open_sides};
 pub use fill::{HoleFault, fill_flat, fill_hole};
 pub use grid::{Grid, MOST_SAMPLES};
 pub use moments::{Eigen, Moments, eigen_symmetric, surface_moments, vertex_normals};

@@ -32,6 +32,14 @@ pub struct ScanSwitches {
     pub stray_pieces: usize,
     /// A sheet of the floor round the foot.
     pub floor_sheet: bool,
+    /// That sheet has grown together with the foot.
+    pub floor_joined: bool,
+    /// Only the sole, as seen from below, and the side walls up to this height, mm: one open sheet, without leg.
+    pub sole_only_mm: Option<f64>,
+    /// The print of the foot in a box of foam, this deep, mm: its surface seen from above, with a flat rim. Without leg.
+    pub impression_mm: Option<f64>,
+    /// Number of spikes: single vertices pushed out or in by 6 to 20 mm.
+    pub spikes: usize,
 }
 
 impl Default for ScanSwitches {
@@ -49,6 +57,10 @@ impl Default for ScanSwitches {
             open_top: false,
             stray_pieces: 0,
             floor_sheet: false,
+            floor_joined: false,
+            sole_only_mm: None,
+            impression_mm: None,
+            spikes: 0,
         }
     }
 }
@@ -66,7 +78,7 @@ pub struct Scan {
 const ANKLE_CUT_SHARE: f64 = 0.36;
 
 impl Phantom {
-    /// Scans the phantom. Without holes, noise, open top, stray pieces and floor the mesh is closed, and its vertices
+    /// Scans the phantom. Without holes, noise, open top, stray pieces, floor and spikes the mesh of a whole foot is closed, and its vertices
     /// lie on the skin.
     #[must_use]
     pub fn scan(&self, switches: &ScanSwitches) -> Scan {
@@ -80,6 +92,9 @@ impl Phantom {
             let rim = top - step;
             retain(&mut scan, |corners| corners.iter().all(|p| p.z < rim));
         }
+        if let Some(wall) = switches.sole_only_mm.or(switches.impression_mm) {
+            scan = sole_of(&scan, wall);
+        }
         for _ in 0..switches.holes {
             let at = scan.positions()[(stream.next() % scan.positions().len().max(1) as u64) as usize];
             let radius = stream.between(3.0, 8.0);
@@ -90,11 +105,24 @@ impl Phantom {
                 scan = joined(&scan, &piece);
             }
         }
-        if switches.floor_sheet {
+        if switches.floor_joined {
+            // The floor is seen as far as what is this high over it leaves it in view, mm.
+            scan = self.grown_together(&scan, 0.0, &[6.0], step);
+        } else if switches.floor_sheet {
             scan = joined(&scan, &self.floor(step));
+        }
+        if let Some(depth) = switches.impression_mm {
+            scan = self.grown_together(&scan, depth, &[0.0, -0.25 * depth, -0.5 * depth, -0.75 * depth], step);
         }
         if switches.noise_sigma_mm > 0.0 {
             scan = noisy(&scan, switches.noise_sigma_mm.min(2.0), &mut stream);
+        }
+        for _ in 0..switches.spikes {
+            scan = spiked(scan, &mut stream);
+        }
+        if switches.impression_mm.is_some() {
+            let turned = scan.triangles().iter().map(|&[a, b, c]| [a, c, b]).collect();
+            scan = TriMesh::new(scan.positions().to_vec(), turned).unwrap_or_default();
         }
         let mirror = if self.params.side == Side::Left { dvec3(1.0, -1.0, 1.0) } else { DVec3::ONE };
         let per_mm = 1.0 / switches.unit.mm();
@@ -134,16 +162,46 @@ impl Phantom {
 
     /// The floor round the foot, as far as the scanner sees it.
     fn floor(&self, step: f64) -> TriMesh {
-        const SEEN_MM: f64 = 40.0;
         const SHADOW_MM: f64 = 4.0;
+        // Without what it sees of the floor under the arch.
+        self.level_sheet(0.0, &|p| self.distance(p) > SHADOW_MM, step)
+    }
+
+    /// A scan of the foot with a level sheet round it, clear of the sections `beside` above it, that has its inner edge
+    /// on the scan's own vertices.
+    fn grown_together(&self, scan: &TriMesh, level: f64, beside: &[f64], step: f64) -> TriMesh {
+        let off = |p: DVec3| beside.iter().map(|z| self.distance(p + DVec3::Z * *z)).fold(f64::INFINITY, f64::min);
+        let sheet = self.level_sheet(level, &|p| off(p) > 0.0, step);
+        let near = |p: &DVec3| (p.z - level).abs() < 2.0 * step;
+        let ends: Vec<usize> = (0..scan.positions().len()).filter(|&v| near(&scan.positions()[v])).collect();
+        let first = scan.positions().len() as u32;
+        let nearest = |p: DVec3| {
+            let off = |&v: &usize| scan.positions()[v].distance_squared(p);
+            ends.iter().copied().min_by(|a, b| off(a).total_cmp(&off(b))).map_or(first, |v| v as u32)
+        };
+        // The sheet's cells are twice the step: these are the vertices of its inner edge.
+        let is_edge = |p: DVec3| off(p) < 2.8 * step;
+        let places = sheet.positions().iter().enumerate();
+        let number: Vec<u32> = places.map(|(v, &p)| if is_edge(p) { nearest(p) } else { first + v as u32 }).collect();
+        let sheet_triangles = sheet.triangles().iter().map(|t| t.map(|v| number[v as usize]));
+        let is_whole = |t: &[u32; 3]| t[0] != t[1] && t[1] != t[2] && t[2] != t[0];
+        let triangles = scan.triangles().iter().copied().chain(sheet_triangles.filter(is_whole)).collect();
+        let positions = [scan.positions(), sheet.positions()].concat();
+        let (positions, triangles) = used(&positions, triangles);
+        TriMesh::new(positions, triangles).unwrap_or_default()
+    }
+
+    /// A level sheet round the foot, facing up, where it is `clear` of the foot.
+    fn level_sheet(&self, level: f64, is_clear: &dyn Fn(DVec3) -> bool, step: f64) -> TriMesh {
+        const SEEN_MM: f64 = 40.0;
         let length = self.params.foot_length_mm;
         let cell = 2.0 * step;
         let lo = dvec2(-SEEN_MM, -0.24 * length - SEEN_MM);
         let hi = dvec2(length + SEEN_MM, 0.24 * length + SEEN_MM);
         let [columns, rows] = ((hi - lo) / cell).to_array().map(|n| n as u32 + 1);
-        let place = |i: u32, j: u32| (lo + cell * DVec2::new(f64::from(i), f64::from(j))).extend(0.0);
+        let place = |i: u32, j: u32| (lo + cell * DVec2::new(f64::from(i), f64::from(j))).extend(level);
         let positions: Vec<DVec3> = (0..rows).flat_map(|j| (0..columns).map(move |i| place(i, j))).collect();
-        let clear: Vec<bool> = positions.iter().map(|&p| self.distance(p) > SHADOW_MM).collect();
+        let clear: Vec<bool> = positions.iter().map(|&p| is_clear(p)).collect();
         let mut triangles = Vec::new();
         for j in 0..rows - 1 {
             for i in 0..columns - 1 {
@@ -154,10 +212,64 @@ impl Phantom {
                 }
             }
         }
-        // Without what it sees of the floor under the arch.
         let (positions, triangles) = largest_piece(positions, triangles);
         TriMesh::new(positions, triangles).unwrap_or_default()
     }
+}
+
+impl Scan {
+    /// The triangles of two scans in one mesh; `bridged` lets them share the vertices where they come nearest, so that
+    /// they are one piece.
+    #[must_use]
+    pub fn beside(&self, other: &Scan, bridged: bool) -> TriMesh {
+        let both = joined(&self.mesh, &other.mesh);
+        if !bridged {
+            return both;
+        }
+        let first = self.mesh.positions().len();
+        let (mine, theirs) = both.positions().split_at(first);
+        let mut nearest = (f64::INFINITY, 0, 0);
+        for (i, p) in mine.iter().enumerate() {
+            for (j, q) in theirs.iter().enumerate() {
+                let off = p.distance_squared(*q);
+                if off < nearest.0 {
+                    nearest = (off, i, first + j);
+                }
+            }
+        }
+        let (_, mine, theirs) = nearest;
+        let rename = |v: u32| if v as usize == theirs { mine as u32 } else { v };
+        let triangles = both.triangles().iter().map(|t| t.map(rename)).collect();
+        TriMesh::new(both.positions().to_vec(), triangles).unwrap_or_default()
+    }
+}
+
+/// What is seen of the skin from below, and its sides up to a height.
+fn sole_of(scan: &TriMesh, wall: f64) -> TriMesh {
+    // Steeper than 60° is wall; the undersides of the malleoli are higher than any sole.
+    const SOLE: f64 = -0.5;
+    const WALL: f64 = 0.3;
+    let mut sole = scan.clone();
+    retain(&mut sole, |corners @ [a, b, c]| {
+        let up = (b - a).cross(c - a).normalize_or_zero().z;
+        let is_below = |height: f64| corners.iter().all(|p| p.z < height);
+        up < SOLE && is_below(crate::SILHOUETTE_HEIGHT_MM) || up < WALL && is_below(wall)
+    });
+    let (positions, triangles) = largest_piece(sole.positions().to_vec(), sole.triangles().to_vec());
+    TriMesh::new(positions, triangles).unwrap_or_default()
+}
+
+/// One vertex pushed along its normal.
+fn spiked(scan: TriMesh, stream: &mut SplitMix64) -> TriMesh {
+    let at = (stream.next() % scan.positions().len().max(1) as u64) as usize;
+    let height = stream.between(6.0, 20.0) * if stream.unit() < 0.5 { -1.0 } else { 1.0 };
+    let around = scan.triangles().iter().filter(|t| t.contains(&(at as u32)));
+    let normal = around.map(|&t| scan.area_vector(t)).sum::<DVec3>().normalize_or_zero();
+    let mut positions = scan.positions().to_vec();
+    if let Some(p) = positions.get_mut(at) {
+        *p += normal * height;
+    }
+    TriMesh::new(positions, scan.triangles().to_vec()).unwrap_or_default()
 }
 
 /// The phantom, the leg cut off at a height.

@@ -1,12 +1,12 @@
-use super::likeness::{self, FOOT_HEIGHT, Guess};
+use super::likeness::{FOOT_HEIGHT, Guess};
 use super::resting::{self, Support};
-use super::sample::{self, Sample};
-use super::search::{self, Candidate};
-use super::{LEAST_TRIANGLES, Pose, PoseHints, pose_of, side};
+use super::sample::Sample;
+use super::search::{self, Candidate, Piece, Sampled};
+use super::{LEAST_TRIANGLES, Pose, PoseHints, pose_of, without_spikes};
 use crate::{IntakeError, ScanKind};
 use base::{LengthUnit, Report, Side, Work};
 use glam::{DMat3, DVec3};
-use mesh::{Component, TriMesh, components};
+use mesh::TriMesh;
 
 /// Distances from the heel to the ball that a click can mean, mm: in the shortest and the longest foot, with room for
 /// clicks that are off by a thumb.
@@ -50,18 +50,21 @@ pub fn pose_from_clicks(
     let refused = |reason: String| IntakeError::Clicks { file: name.to_owned(), reason };
     let clicked = Clicked::of(clicks, unit.mm()).map_err(refused)?;
     work.step("Finding the foot at the points", 0.0)?;
-    let pieces = components(mesh);
-    let (piece, off) = nearest_piece(mesh, &pieces, &clicks).ok_or_else(|| refused("there is no skin".to_owned()))?;
-    if off * unit.mm() > OFF_SKIN_MM {
-        return Err(refused(format!("one is {:.0} mm off the skin", off * unit.mm())));
-    }
-    let (samples, sample_area) = sample::spread(mesh, &piece.triangles, search::SAMPLES);
-    let candidate = clicked
-        .candidate(samples, sample_area)
-        .ok_or_else(|| refused("the skin between them carries nothing".to_owned()))?;
-    let side = clicked.side(&candidate.guess);
-    let found = search::found(mesh, piece, pieces.len() == 1, candidate);
-    let vote = side::vote(&found.samples, &found.guess);
+    let mesh = without_spikes(mesh);
+    let (found, side) = search::with_pieces(&mesh, |pieces| {
+        let off = |piece: &Piece| clicked.off(piece.mesh, &piece.part.triangles);
+        let offs = pieces.into_iter().map(|(piece, sampled)| (off(&piece), piece, sampled));
+        let (off, piece, sampled) =
+            offs.min_by(|a, b| a.0.total_cmp(&b.0)).ok_or_else(|| refused("there is no skin".to_owned()))?;
+        if off * unit.mm() > OFF_SKIN_MM {
+            return Err(refused(format!("one is {:.0} mm off the skin", off * unit.mm())));
+        }
+        let candidate =
+            clicked.candidate(sampled).ok_or_else(|| refused("the skin between them carries nothing".to_owned()))?;
+        let side = clicked.side(&candidate.guess);
+        Ok((search::found(&piece, candidate), side))
+    })?;
+    let vote = found.vote();
     let hints = PoseHints { side: Some(side), unit: Some(unit), kind };
     let pose = pose_of(name, &found, &hints, &vote, work)?;
     report.notes.extend(pose.notes.iter().cloned());
@@ -107,20 +110,18 @@ impl Clicked {
     }
 
     /// The foot as the points put it, the right way up: the way in which it looks more like one.
-    fn candidate(&self, samples: Vec<Sample>, sample_area: f64) -> Option<Candidate> {
-        let size = (sample_area * samples.len() as f64).sqrt();
-        let some: Vec<DVec3> = samples.iter().step_by(search::HULL_STRIDE).map(|s| s.at).collect();
+    fn candidate(&self, sampled: Sampled) -> Option<Candidate> {
+        let size = sampled.size();
+        let some: Vec<DVec3> = sampled.samples.iter().step_by(search::HULL_STRIDE).map(|s| s.at).collect();
         let hull = resting::extreme_points(&some);
         let centre = some.iter().sum::<DVec3>() / some.len().max(1) as f64;
         let standing = |up: DVec3| {
             let down = resting::face_below(&hull, centre, -up)?;
             let settled = search::settled(&some, &hull, down, size).filter(|plane| plane.up.dot(up) > UPRIGHT);
-            let guess = self.guess(&samples, &settled.unwrap_or(down))?;
-            Some((guess, likeness::likeness(&samples, sample_area, &guess)))
+            self.guess(&sampled.samples, &settled.unwrap_or(down))
         };
-        let ways = [self.normal, -self.normal].into_iter().filter_map(standing);
-        let (guess, likeness) = ways.max_by(|a, b| a.1.score().total_cmp(&b.1.score()))?;
-        Some(Candidate { samples, guess, likeness })
+        let ways: Vec<Guess> = [self.normal, -self.normal].into_iter().filter_map(standing).collect();
+        Candidate::among(sampled.samples, sampled.sample_area, &ways)
     }
 
     /// The foot on its support plane, along the points.
@@ -145,22 +146,18 @@ impl Clicked {
         let medial_is_left = (self.medial - self.lateral).dot(guess.frame.y_axis) > 0.0;
         if medial_is_left { Side::Right } else { Side::Left }
     }
-}
 
-/// The piece nearest to the points, and how far the farthest of them is off it.
-fn nearest_piece<'a>(mesh: &TriMesh, pieces: &'a [Component], clicks: &[DVec3; 3]) -> Option<(&'a Component, f64)> {
-    let largest = pieces.first()?.area_mm2;
-    let off = |piece: &Component| {
+    /// How far the farthest of the points is off some triangles' corners.
+    fn off(&self, mesh: &TriMesh, triangles: &[u32]) -> f64 {
+        let clicks = [self.heel, self.medial, self.lateral];
         let mut nearest = [f64::INFINITY; 3];
-        for &triangle in &piece.triangles {
+        for &triangle in triangles {
             for p in mesh.corners(mesh.triangles()[triangle as usize]) {
                 for (nearest, click) in nearest.iter_mut().zip(clicks) {
-                    *nearest = nearest.min(p.distance_squared(*click));
+                    *nearest = nearest.min(p.distance_squared(click));
                 }
             }
         }
         nearest.into_iter().fold(0.0, f64::max).sqrt()
-    };
-    let large = pieces.iter().filter(|piece| piece.area_mm2 > search::LEAST_PIECE * largest);
-    large.map(|piece| (piece, off(piece))).min_by(|a, b| a.1.total_cmp(&b.1))
+    }
 }

@@ -166,14 +166,14 @@ pub(super) struct Trait {
     pub(super) name: &'static str,
     pub(super) value: f64,
     /// None, full, full, none: nothing is a foot outside the outer two, anything may be one between the inner two.
-    bounds: (f64, f64, f64, f64),
+    pub(super) bounds: (f64, f64, f64, f64),
     /// Mean and spread.
     pub(super) usual: (f64, f64),
 }
 
 impl Trait {
     /// 1 between the inner bounds, 0 outside the outer ones, linear between.
-    fn fit(&self) -> f64 {
+    pub(super) fn fit(&self) -> f64 {
         let (lo, full_lo, full_hi, hi) = self.bounds;
         let rise = (self.value - lo) / (full_lo - lo);
         let fall = (hi - self.value) / (hi - full_hi);
@@ -182,7 +182,7 @@ impl Trait {
     }
 
     /// Square of how many spreads the value is off.
-    fn strangeness(&self) -> f64 {
+    pub(super) fn strangeness(&self) -> f64 {
         let off = (self.value - self.usual.0) / self.usual.1;
         if off.is_finite() { off * off } else { 1e3 }
     }

@@ -16,15 +16,19 @@ mod refine;
 mod resting;
 mod sample;
 mod search;
+mod sheet;
 mod side;
 mod unit;
 
+use crate::clean::level::{self, Level};
+use crate::clean::spikes;
 use crate::{IntakeError, ScanKind};
 use base::{LengthUnit, Note, Report, Severity, Side, Work};
 use glam::{DAffine3, DMat3, DVec3};
 use mesh::TriMesh;
 use search::Found;
 use side::Vote;
+use std::borrow::Cow;
 
 pub use clicks::pose_from_clicks;
 
@@ -90,7 +94,7 @@ pub fn find_pose(
         return Err(IntakeError::TwoFeet { file: name.to_owned(), first, second });
     }
     let found = found.pop().ok_or_else(|| nothing_found(name))?;
-    let vote = side::vote(&found.samples, &found.guess);
+    let vote = found.vote();
     let pose = pose_of(name, &found, hints, &vote, work)?;
     report.notes.extend(pose.notes.iter().cloned());
     Ok(pose)
@@ -112,7 +116,7 @@ pub fn find_feet(
     report: &mut Report,
 ) -> Result<Vec<Pose>, IntakeError> {
     let found = look(name, mesh, work)?;
-    let votes: Vec<Vote> = found.iter().map(|found| side::vote(&found.samples, &found.guess)).collect();
+    let votes: Vec<Vote> = found.iter().map(|found| found.vote()).collect();
     let (votes, hints) = match &votes[..] {
         [first, second] => (side::pair(first, second).to_vec(), PoseHints { side: None, ..*hints }),
         _ => (votes, *hints),
@@ -132,7 +136,12 @@ fn look(name: &str, mesh: &TriMesh, work: &Work) -> Result<Vec<Found>, IntakeErr
         return Err(IntakeError::TooFewTriangles { file: name.to_owned(), triangles, needed: LEAST_TRIANGLES });
     }
     work.step("Finding the foot in the scan", 0.0)?;
-    search::feet_in(name, mesh)
+    search::feet_in(name, &without_spikes(mesh))
+}
+
+/// The scan without spikes: the search stands it on its extremes.
+fn without_spikes(mesh: &TriMesh) -> Cow<'_, TriMesh> {
+    spikes::laid_down(mesh).map_or(Cow::Borrowed(mesh), |(laid, _)| Cow::Owned(laid))
 }
 
 fn nothing_found(name: &str) -> IntakeError {
@@ -148,9 +157,13 @@ fn pose_of(name: &str, found: &Found, hints: &PoseHints, vote: &Vote, work: &Wor
     note_side(side, vote, hints, &mut report);
 
     work.step("Finding support plane and axis", 0.7)?;
-    let standing =
-        refine::stand(&found.skin, near_frame(found, side, unit), found.guess.length * unit.mm(), found.centre)
-            .ok_or_else(|| nothing_found(name))?;
+    let standing = refine::stand(
+        &found.standing_skin(),
+        near_frame(found, side, unit),
+        found.guess.length * unit.mm(),
+        found.centre,
+    )
+    .ok_or_else(|| nothing_found(name))?;
     if standing.axis_confidence < SURE_OF_AXIS {
         report.add(
             Severity::Check,
@@ -165,10 +178,22 @@ fn pose_of(name: &str, found: &Found, hints: &PoseHints, vote: &Vote, work: &Wor
         side_confidence,
         unit,
         unit_guessed: hints.unit.is_none(),
-        kind: hints.kind.unwrap_or_default(),
+        kind: hints.kind.unwrap_or(found.kind),
         foot_length_mm: standing.length_mm,
         notes: report.notes,
     })
+}
+
+/// The flat rim over a print that lies in the foot frame, with its normal down into the hollow.
+pub(crate) fn rim_of(skin: &TriMesh) -> Option<Level> {
+    let all: Vec<u32> = (0..skin.triangles().len() as u32).collect();
+    let (samples, sample_area) = sample::spread(skin, &all, search::SAMPLES);
+    let some: Vec<DVec3> = samples.iter().step_by(search::HULL_STRIDE).map(|s| s.at).collect();
+    let centre = some.iter().sum::<DVec3>() / some.len().max(1) as f64;
+    let rim = resting::face_below(&resting::extreme_points(&some), centre, DVec3::Z)?;
+    let points: Vec<(DVec3, DVec3)> = samples.iter().map(|s| (s.at, s.normal)).collect();
+    let size = (sample_area * samples.len() as f64).sqrt();
+    level::sought(&points, rim.up, rim.feet[0], size).map(|(level, _)| level)
 }
 
 /// The guess as scan → near the foot frame, with unit and mirror.

@@ -2,10 +2,14 @@ use super::bodies;
 use super::likeness::{self, Guess, Likeness};
 use super::resting::{self, Support};
 use super::sample::{self, Sample};
-use crate::IntakeError;
+use super::sheet;
+use super::side::{self, Vote};
+use crate::clean::level::{self, Level};
+use crate::{IntakeError, ScanKind};
 use glam::DVec3;
 use mesh::decimate::by_clusters;
-use mesh::{Component, TriMesh, components, submesh};
+use mesh::{Component, TriMesh, components, open_sides, submesh};
+use std::borrow::Cow;
 
 /// The foot in a scan, and roughly how it lies.
 pub(super) struct Found {
@@ -19,7 +23,41 @@ pub(super) struct Found {
     pub(super) centre: DVec3,
     /// How many triangles of the scan it is made of.
     pub(super) triangles: usize,
+    /// It shows the sole only.
+    pub(super) is_sheet: bool,
+    /// What it shows.
+    pub(super) kind: ScanKind,
 }
+
+impl Found {
+    pub(super) fn vote(&self) -> Vote {
+        side::vote(&self.samples, &self.guess, self.is_sheet)
+    }
+
+    /// The skin; that of a sole alone with walls drawn up from its edge, so that there is something to see from the side.
+    pub(super) fn standing_skin(&self) -> Cow<'_, TriMesh> {
+        if !self.is_sheet {
+            return Cow::Borrowed(&self.skin);
+        }
+        let up = self.guess.frame.z_axis;
+        let top = WALL * self.guess.length;
+        let mut positions = self.skin.positions().to_vec();
+        let mut triangles = self.skin.triangles().to_vec();
+        for [from, to] in open_sides(&self.skin) {
+            let raised = |v: u32| {
+                let p = self.skin.positions()[v as usize];
+                p + up * (top - (p - self.guess.origin).dot(up)).max(0.0)
+            };
+            let first = positions.len() as u32;
+            positions.extend([raised(from), raised(to)]);
+            triangles.extend([[to, from, first], [to, first, first + 1]]);
+        }
+        TriMesh::new(positions, triangles).map_or(Cow::Borrowed(&self.skin), Cow::Owned)
+    }
+}
+
+/// Walls are drawn up to this height over the support plane, share of foot length: as high as toes.
+const WALL: f64 = 0.08;
 
 /// A scan of more triangles than this is thinned before its exact pose is sought.
 const MANY: usize = 150_000;
@@ -61,47 +99,165 @@ const TWIN: f64 = 0.4;
 /// Likeness below which a shape is refused.
 pub(super) const LEAST_QUALITY: f64 = 0.4;
 
+/// Height over a level sheet up to which skin counts as carried, share of the square root of its area: about 45 mm.
+const LEVEL_TALL: f64 = 0.12;
+
+/// Sample distance of the plan of what a level sheet carries, share of the square root of its area: 1 to 2 mm.
+const LEVEL_STEP: f64 = 0.004;
+
+/// A sole whose triangles face up by this much in the mean is a print: 1 if all do.
+const FACES_UP: f64 = 0.5;
+
 /// Share of the slices along a shape in two parts from which it is a body. A foot's toes take up less.
 const SPLIT: f64 = 0.3;
+
+/// A part of a scan that may be a foot.
+pub(super) struct Piece<'a> {
+    pub(super) mesh: &'a TriMesh,
+    pub(super) part: Component,
+    /// Whether it is all of that mesh.
+    pub(super) is_only: bool,
+    /// The level sheet that was taken off it.
+    pub(super) level: Option<Level>,
+}
+
+/// Samples of a piece, and the planes it can stand on.
+pub(super) struct Sampled {
+    pub(super) samples: Vec<Sample>,
+    pub(super) sample_area: f64,
+    pub(super) planes: Vec<Support>,
+}
+
+impl Sampled {
+    pub(super) fn of(mesh: &TriMesh, triangles: &[u32]) -> Sampled {
+        let (samples, sample_area) = sample::spread(mesh, triangles, SAMPLES);
+        Sampled::of_samples(samples, sample_area)
+    }
+
+    pub(super) fn of_samples(samples: Vec<Sample>, sample_area: f64) -> Sampled {
+        let planes = standing_planes(&samples, size_of(&samples, sample_area));
+        Sampled { samples, sample_area, planes }
+    }
+
+    pub(super) fn size(&self) -> f64 {
+        size_of(&self.samples, self.sample_area)
+    }
+
+    /// The floor it stands on, or the rim it hangs from.
+    fn level(&self) -> Option<Level> {
+        let points = self.points();
+        let levels = self.planes.iter().filter_map(|p| level::sought(&points, p.up, p.feet[0], self.size()));
+        levels.max_by(|a, b| a.1.total_cmp(&b.1)).map(|(level, _)| level)
+    }
+
+    /// Which samples are left without the level sheet; `None` if there is no sheet.
+    pub(super) fn without_level(&self) -> Option<Vec<bool>> {
+        let level = self.level()?;
+        let mut kept = vec![true; self.samples.len()];
+        let near = 1.5 * level::ON_LEVEL * self.size();
+        level.outside(&self.points(), self.size(), near).into_iter().for_each(|k| kept[k] = false);
+        Some(kept)
+    }
+
+    fn points(&self) -> Vec<(DVec3, DVec3)> {
+        self.samples.iter().map(|s| (s.at, s.normal)).collect()
+    }
+}
+
+fn size_of(samples: &[Sample], sample_area: f64) -> f64 {
+    (sample_area * samples.len() as f64).sqrt()
+}
+
+/// A mesh without the level sheet that some of its triangles are, if they are.
+struct Stripped {
+    mesh: TriMesh,
+    level: Level,
+}
+
+impl Stripped {
+    fn of(mesh: &TriMesh, part: &Component, sampled: &Sampled) -> Option<Stripped> {
+        let level = sampled.level()?;
+        let size = sampled.size();
+        let measure = level::Measure {
+            near: level::ON_LEVEL * size,
+            tall: LEVEL_TALL * size,
+            beyond: 0.0,
+            step: LEVEL_STEP * size,
+        };
+        let frame = level.frame();
+        let stripped = level::without(&submesh(mesh, &part.triangles).transformed(&frame), measure)?;
+        Some(Stripped { mesh: stripped.mesh.transformed(&frame.inverse()), level })
+    }
+}
+
+/// Calls `with` with the large pieces of a scan, level sheets taken off, and the samples of each.
+pub(super) fn with_pieces<T>(mesh: &TriMesh, with: impl FnOnce(Vec<(Piece, Sampled)>) -> T) -> T {
+    let large = |parts: Vec<Component>| {
+        let largest = parts.first().map_or(0.0, |part| part.area_mm2);
+        let is_only = parts.len() == 1;
+        let large = parts.into_iter().take(MOST_PIECES).filter(move |part| part.area_mm2 > LEAST_PIECE * largest);
+        large.map(move |part| (part, is_only))
+    };
+    let mut whole = Vec::new();
+    let mut stripped = Vec::new();
+    for (part, is_only) in large(components(mesh)) {
+        let sampled = Sampled::of(mesh, &part.triangles);
+        match Stripped::of(mesh, &part, &sampled) {
+            Some(without) => stripped.push(without),
+            None => whole.push((Piece { mesh, part, is_only, level: None }, sampled)),
+        }
+    }
+    for Stripped { mesh, level } in &stripped {
+        for (part, is_only) in large(components(mesh)) {
+            let sampled = Sampled::of(mesh, &part.triangles);
+            whole.push((Piece { mesh, part, is_only, level: Some(*level) }, sampled));
+        }
+    }
+    with(whole)
+}
 
 /// Finds the foot among the pieces of a scan, or both where there are two.
 ///
 /// # Errors
 /// If no piece is like a foot.
 pub(super) fn feet_in(name: &str, mesh: &TriMesh) -> Result<Vec<Found>, IntakeError> {
-    let pieces = components(mesh);
-    let largest = pieces.first().map_or(0.0, |piece| piece.area_mm2);
-    let mut looked_at: Vec<(&Component, Candidate)> = pieces
-        .iter()
-        .take(MOST_PIECES)
-        .filter(|piece| piece.area_mm2 > LEAST_PIECE * largest)
-        .filter_map(|piece| Some((piece, Candidate::of(mesh, piece)?)))
-        .collect();
-    looked_at.sort_by(|a, b| b.1.likeness.score().total_cmp(&a.1.likeness.score()));
-    let nothing = || IntakeError::NotAFoot { file: name.to_owned(), reason: "nothing to stand on".to_owned() };
-    let (_, best) = looked_at.first().ok_or_else(nothing)?;
-    if best.likeness.quality < LEAST_QUALITY {
-        return Err(refusal(name, best));
-    }
-    let is_foot = |(_, candidate): &(&Component, Candidate)| candidate.likeness.quality >= LEAST_QUALITY;
-    let mut feet = looked_at.into_iter().filter(is_foot).take(2);
-    let first = feet.next().ok_or_else(nothing)?;
-    let second = feet.next().filter(|second| {
-        let ratio = first.0.area_mm2 / second.0.area_mm2;
-        ratio > TWIN && ratio < 1.0 / TWIN
-    });
-    let is_only = pieces.len() == 1;
-    Ok(std::iter::once(first).chain(second).map(|(piece, candidate)| found(mesh, piece, is_only, candidate)).collect())
+    with_pieces(mesh, |pieces| {
+        let mut looked_at: Vec<(Piece, Candidate)> =
+            pieces.into_iter().filter_map(|(piece, sampled)| Some((piece, Candidate::of(sampled)?))).collect();
+        looked_at.sort_by(|a, b| b.1.likeness.score().total_cmp(&a.1.likeness.score()));
+        let nothing = || IntakeError::NotAFoot { file: name.to_owned(), reason: "nothing to stand on".to_owned() };
+        let (_, best) = looked_at.first().ok_or_else(nothing)?;
+        if best.likeness.quality < LEAST_QUALITY {
+            return Err(refusal(name, best));
+        }
+        let mut feet = looked_at.into_iter().filter(|(_, candidate)| candidate.likeness.quality >= LEAST_QUALITY);
+        let first = feet.next().ok_or_else(nothing)?;
+        let second = feet.next().filter(|second| {
+            let ratio = first.0.part.area_mm2 / second.0.part.area_mm2;
+            ratio > TWIN && ratio < 1.0 / TWIN
+        });
+        Ok(std::iter::once(first).chain(second).map(|(piece, candidate)| found(&piece, candidate)).collect())
+    })
 }
 
-pub(super) fn found(mesh: &TriMesh, piece: &Component, is_only: bool, candidate: Candidate) -> Found {
+pub(super) fn found(piece: &Piece, candidate: Candidate) -> Found {
     let low: Vec<DVec3> =
         candidate.samples.iter().map(|s| s.at).filter(|&p| candidate.guess.local(p).z < likeness::TALL).collect();
     let centre = low.iter().sum::<DVec3>() / low.len().max(1) as f64;
-    let skin = if is_only { mesh.clone() } else { submesh(mesh, &piece.triangles) };
+    let skin = if piece.is_only { piece.mesh.clone() } else { submesh(piece.mesh, &piece.part.triangles) };
     // The exact pose needs no more than a vertex a millimetre, and noise is less in means of many.
     let skin = if skin.triangles().len() > MANY { by_clusters(&skin, candidate.guess.length * CELL) } else { skin };
-    Found { skin, samples: candidate.samples, guess: candidate.guess, centre, triangles: piece.triangles.len() }
+    let hangs = piece.level.is_some_and(|level| level.up.dot(candidate.guess.frame.z_axis) < 0.0);
+    let is_print = candidate.is_sheet && (hangs || sheet::facing(&candidate.samples, &candidate.guess) > FACES_UP);
+    Found {
+        skin,
+        guess: candidate.guess,
+        centre,
+        triangles: piece.part.triangles.len(),
+        is_sheet: candidate.is_sheet,
+        kind: if is_print { ScanKind::Impression } else { ScanKind::Foot },
+        samples: candidate.samples,
+    }
 }
 
 /// Why a shape is no foot.
@@ -125,26 +281,40 @@ pub(super) struct Candidate {
     pub(super) samples: Vec<Sample>,
     pub(super) guess: Guess,
     pub(super) likeness: Likeness,
+    /// It shows the sole only.
+    pub(super) is_sheet: bool,
 }
 
 impl Candidate {
-    fn of(mesh: &TriMesh, piece: &Component) -> Option<Candidate> {
-        let (samples, sample_area) = sample::spread(mesh, &piece.triangles, SAMPLES);
-        Candidate::of_samples(samples, sample_area)
+    pub(super) fn of(sampled: Sampled) -> Option<Candidate> {
+        let size = sampled.size();
+        let guesses: Vec<Guess> = sampled
+            .planes
+            .iter()
+            .filter_map(|support| likeness::guesses(&sampled.samples, support, size))
+            .flatten()
+            .collect();
+        Candidate::among(sampled.samples, sampled.sample_area, &guesses)
     }
 
-    pub(super) fn of_samples(samples: Vec<Sample>, sample_area: f64) -> Option<Candidate> {
-        let size = (sample_area * samples.len() as f64).sqrt();
-        let mut best: Option<(Guess, Likeness)> = None;
-        for support in standing_planes(&samples, size) {
-            for guess in likeness::guesses(&samples, &support, size).into_iter().flatten() {
-                let likeness = likeness::likeness(&samples, sample_area, &guess);
-                if best.as_ref().is_none_or(|(_, known)| likeness.score() > known.score()) {
-                    best = Some((guess, likeness));
-                }
+    /// The most likely of some guesses: as a whole foot or, where that is none or there is no skin over the sole, as a
+    /// sole alone.
+    pub(super) fn among(samples: Vec<Sample>, sample_area: f64, guesses: &[Guess]) -> Option<Candidate> {
+        let best = |measured: &dyn Fn(&Guess) -> Likeness| {
+            let likely = guesses.iter().map(|guess| (*guess, measured(guess)));
+            likely.reduce(|best, next| if next.1.score() > best.1.score() { next } else { best })
+        };
+        let foot = best(&|guess| likeness::likeness(&samples, sample_area, guess))?;
+        let is_foot = foot.1.quality >= LEAST_QUALITY;
+        let mut found = (foot, false);
+        if !is_foot || sheet::layers(&samples, &foot.0) < sheet::LAYERED {
+            let sole = best(&|guess| sheet::likeness(&samples, sample_area, guess))?;
+            if sole.1.quality >= LEAST_QUALITY {
+                found = (sole, true);
             }
         }
-        best.map(|(guess, likeness)| Candidate { samples, guess, likeness })
+        let ((guess, likeness), is_sheet) = found;
+        Some(Candidate { samples, guess, likeness, is_sheet })
     }
 }
 

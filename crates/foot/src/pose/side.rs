@@ -33,17 +33,17 @@ const MOST: f64 = 1.5;
 ///
 /// Each vote is a difference between the two halves of the foot over the size it usually has, so that it is about +1
 /// for a right foot and −1 for a left one. The confidence is the logistic function of their sum.
-pub(super) fn vote(samples: &[Sample], guess: &Guess) -> Vote {
+pub(super) fn vote(samples: &[Sample], guess: &Guess, is_sheet: bool) -> Vote {
     let plan = Plan::of(samples, guess);
-    let votes = [
+    let sole = [
         plan.arch_hollow() / ARCH_HOLLOW,
         plan.toes_aside() / TOES_ASIDE,
         plan.waist_aside() / WAIST_ASIDE,
-        plan.toe_height() / TOE_HEIGHT,
-        plan.crest_aside() / CREST_ASIDE,
         plan.ball_slant() / BALL_SLANT,
     ];
-    let sum: f64 = votes.iter().filter(|vote| vote.is_finite()).map(|vote| vote.clamp(-MOST, MOST)).sum();
+    // A sole alone has no upper side to ask.
+    let above = if is_sheet { [0.0; 2] } else { [plan.toe_height() / TOE_HEIGHT, plan.crest_aside() / CREST_ASIDE] };
+    let sum: f64 = sole.iter().chain(&above).filter(|vote| vote.is_finite()).map(|vote| vote.clamp(-MOST, MOST)).sum();
     Vote::of(sum)
 }
 
