@@ -236,7 +236,7 @@ fn large_holes_in_the_sole_are_refused_and_small_ones_closed() {
         &Work::quiet(),
         &mut Report::default(),
     );
-    assert!(matches!(error, Err(IntakeError::SoleMissing { .. })), "{error:?}");
+    assert!(matches!(error, Err(IntakeError::SoleMissing { .. })), "{:?}", error.err());
 }
 
 #[test]

@@ -10,6 +10,9 @@ const TURNED: f64 = 1e-7;
 /// ankle 0.1.
 const SHEET: f64 = 0.4;
 
+/// No wall of a sole alone is as high, mm; a foot without its sole is higher.
+const TALLEST_SHEET_MM: f64 = 60.0;
+
 /// The skin with all triangles facing out; of a sole alone, down. `skin` lies in the foot frame.
 ///
 /// Over a surface that is wound alike throughout, the triangles' area vectors add up to those of its rims (Stokes), so
@@ -51,5 +54,6 @@ fn faces_out(skin: &TriMesh) -> bool {
         level += z.abs();
     }
     // In an open foot the rim of the leg is on top: what is missing for the volume is small against the whole.
-    if up.abs() > SHEET * level { up < 0.0 } else { skin.signed_volume_mm3() > 0.0 }
+    let is_low = skin.bounds().is_some_and(|(_, hi)| hi.z < TALLEST_SHEET_MM);
+    if is_low && up.abs() > SHEET * level { up < 0.0 } else { skin.signed_volume_mm3() > 0.0 }
 }
