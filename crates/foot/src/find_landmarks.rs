@@ -74,6 +74,7 @@ pub fn find_landmarks(foot: &Foot) -> Landmarks {
     put(LandmarkId::ArchApex, arch_apex(foot, length_mm), 0.7);
     put(LandmarkId::Navicular, navicular(foot, length_mm), 0.3);
     put(LandmarkId::Instep, instep(foot, length_mm / 2.0), 0.9);
+    crate::landmarks::add(foot, length_mm, &mut found);
     found
 }
 

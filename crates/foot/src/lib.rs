@@ -22,6 +22,7 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
+pub mod change;
 mod clean;
 mod ends;
 mod error;
@@ -29,6 +30,7 @@ mod find_landmarks;
 mod holes;
 mod intake;
 mod landmark;
+mod landmarks;
 pub mod measures;
 pub mod phantom;
 mod points;
@@ -41,7 +43,8 @@ mod weight_bearing;
 pub use error::IntakeError;
 pub use find_landmarks::{ARCH_SPAN, FIFTH_HEAD, FIRST_HEAD, HEEL_END, find_landmarks, snap};
 pub use intake::{Foot, GRID_STEP_MM, PRINT_HEIGHT_MM, SILHOUETTE_HEIGHT_MM, prepare};
-pub use landmark::{Landmark, LandmarkId, Landmarks};
+pub use landmark::{Clue, FoundLandmarks, Landmark, LandmarkId, Landmarks};
+pub use landmarks::{clues_of, renew_estimates, seek_landmarks};
 pub use points::skin_of_points;
 pub use pose::{Pose, PoseHints, find_feet, find_pose, pose_from_clicks};
 pub use preparation::{CleanStep, FOAM_RETURN, Preparation, ScanKind};

@@ -1,4 +1,4 @@
-use super::{Measure, MeasureError, MeasureSpec, Measured, height};
+use super::{Measure, MeasureError, MeasureSpec, Measured, at, height};
 use crate::{Foot, LandmarkId, Landmarks};
 use base::Source;
 
@@ -11,6 +11,8 @@ const SPEC: MeasureSpec = MeasureSpec {
     unit: "mm",
     definition: "Height over the support plane of the highest point of the medial longitudinal arch, where the skin of the sole has turned up by 45°.",
     source: Source::practice("Highest point of the medial edge of the sole"),
+    classes: &[],
+    references: &[],
 };
 
 impl Measure for ArchApexHeight {
@@ -19,6 +21,6 @@ impl Measure for ArchApexHeight {
     }
 
     fn eval(&self, _foot: &Foot, landmarks: &Landmarks) -> Result<Measured, MeasureError> {
-        height(landmarks, LandmarkId::ArchApex)
+        Ok(height(at(landmarks, LandmarkId::ArchApex)?))
     }
 }

@@ -1,4 +1,4 @@
-use super::{Measure, MeasureError, MeasureSpec, Measured, arch_index_of, toeless_print};
+use super::{Classes, Measure, MeasureError, MeasureSpec, Measured, above, arch_index_of, below, toeless_print, up_to};
 use crate::{Foot, Landmarks};
 use base::Source;
 use glam::DVec3;
@@ -10,8 +10,14 @@ const SPEC: MeasureSpec = MeasureSpec {
     id: "arch_index",
     label: "Arch index",
     unit: "",
-    definition: "Middle third of the toeless print over the whole toeless print, thirds of equal length along the foot axis. The print is geometric: skin within 1.5 mm of the support plane, as scanned; compare only scans taken under the same load.",
+    definition: "Middle third of the toeless print over the whole toeless print, thirds of equal length along the foot axis. Here that axis runs from the pternion to the tip of the second toe, in the original from the centre of the heel. The print is geometric: skin within 1.5 mm of the support plane, as scanned; compare only scans taken under the same load.",
     source: Source::seen("Cavanagh and Rodgers 1987, J Biomech 20:547, as restated by Murley et al. 2009"),
+    classes: &[Classes {
+        author: Source::memory("Cavanagh and Rodgers 1987"),
+        years: None,
+        bands: &[up_to(0.21, "high arch"), below(0.26, "normal arch"), above("low arch")],
+    }],
+    references: &[],
 };
 
 impl Measure for ArchIndex {

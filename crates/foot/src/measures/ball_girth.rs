@@ -1,9 +1,8 @@
-use super::{Measure, MeasureError, MeasureSpec, Measured, at};
+use super::{Measure, MeasureError, MeasureSpec, Measured, at, tape};
 use crate::{Foot, LandmarkId, Landmarks};
 use base::Source;
-use glam::{DVec2, DVec3};
-use mesh::outline::perimeter_mm;
-use mesh::{Plane, convex_hull_2d, section};
+use glam::DVec3;
+use mesh::Plane;
 
 /// Ball girth.
 pub(super) struct BallGirth;
@@ -14,6 +13,8 @@ const SPEC: MeasureSpec = MeasureSpec {
     unit: "mm",
     definition: "Length of a tape pulled tight round metatarsale tibiale and fibulare, in the upright plane through both.",
     source: Source::seen("Foot dimensions of a national metrology institute on the Japanese industrial standard"),
+    classes: &[],
+    references: &[],
 };
 
 impl Measure for BallGirth {
@@ -27,15 +28,6 @@ impl Measure for BallGirth {
         let across = (tibiale - fibulare).with_z(0.0);
         let plane = Plane::through(tibiale, across.cross(DVec3::Z))
             .ok_or(MeasureError::MisplacedLandmark(LandmarkId::MetatarsaleTibiale))?;
-        let mut points: Vec<DVec3> = section(&foot.mesh, &plane).into_iter().flat_map(|line| line.points).collect();
-        if points.len() < 3 {
-            return Err(MeasureError::MissingSkin("round the ball"));
-        }
-        points.extend([tibiale, fibulare]);
-        let flat: Vec<DVec2> = points.iter().map(|&p| plane.to_2d(p)).collect();
-        let hull = convex_hull_2d(&flat);
-        let mut tape: Vec<DVec3> = hull.iter().map(|&p| plane.to_3d(p)).collect();
-        tape.extend(tape.first().copied());
-        Ok(Measured { value: perimeter_mm(&hull), path: vec![tape] })
+        tape(foot, &plane, &[tibiale, fibulare], "round the ball")
     }
 }

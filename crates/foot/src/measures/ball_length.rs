@@ -11,6 +11,8 @@ const SPEC: MeasureSpec = MeasureSpec {
     unit: "mm",
     definition: "From the pternion to the metatarsale tibiale, along the foot axis.",
     source: Source::memory("Ball-of-foot length, ANSUR II (Gordon et al. 2014)"),
+    classes: &[],
+    references: &[],
 };
 
 impl Measure for BallLength {

@@ -14,6 +14,8 @@ const SPEC: MeasureSpec = MeasureSpec {
     source: Source::seen(
         "Anthropometry course text of a university: largest horizontal breadth square to the long axis",
     ),
+    classes: &[],
+    references: &[],
 };
 
 /// The forefoot starts at this share of foot length.

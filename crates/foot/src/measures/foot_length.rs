@@ -11,6 +11,8 @@ const SPEC: MeasureSpec = MeasureSpec {
     unit: "mm",
     definition: "From the pternion to the akropodion, along the foot axis (pternion to the tip of the second toe).",
     source: Source::seen("Foot dimensions of a national metrology institute on the Japanese industrial standard"),
+    classes: &[],
+    references: &[],
 };
 
 impl Measure for FootLength {

@@ -12,6 +12,8 @@ const SPEC: MeasureSpec = MeasureSpec {
     unit: "mm",
     definition: "Breadth of the broadest cross-section of the heel between 0.1 and 0.2 of the foot length, below the ankle, square to the foot axis.",
     source: Source::memory("ISO 7250-1 in wording; place by common practice"),
+    classes: &[],
+    references: &[],
 };
 
 /// Where the heel is broadest: behind, it is still rounding; in front, the foot broadens to the ball. Shares of foot

@@ -1,4 +1,4 @@
-use super::{Measure, MeasureError, MeasureSpec, Measured, height};
+use super::{Measure, MeasureError, MeasureSpec, Measured, at_top, height};
 use crate::{Foot, LandmarkId, Landmarks};
 use base::Source;
 
@@ -11,6 +11,8 @@ const SPEC: MeasureSpec = MeasureSpec {
     unit: "mm",
     definition: "Height of the dorsum over the support plane at half the foot length.",
     source: Source::memory("Dorsum height at half the foot length, Williams and McClay 2000, Phys Ther 80:864"),
+    classes: &[],
+    references: &[],
 };
 
 impl Measure for InstepHeight {
@@ -18,7 +20,7 @@ impl Measure for InstepHeight {
         &SPEC
     }
 
-    fn eval(&self, _foot: &Foot, landmarks: &Landmarks) -> Result<Measured, MeasureError> {
-        height(landmarks, LandmarkId::Instep)
+    fn eval(&self, foot: &Foot, landmarks: &Landmarks) -> Result<Measured, MeasureError> {
+        Ok(height(at_top(foot, landmarks, LandmarkId::Instep)?))
     }
 }

@@ -9,21 +9,35 @@ mod arch_index;
 mod ball_girth;
 mod ball_length;
 mod chippaux_smirak;
+mod classes;
 mod foot_breadth;
+mod foot_breadth_along_ball;
 mod foot_length;
+mod foot_length_heel_centre_axis;
+mod hallux_angle;
 mod heel_breadth;
+mod instep_girth;
 mod instep_height;
+mod malleolus_heights;
 mod navicular_height;
+mod normalised_navicular_height;
+mod sole_area;
 mod staheli;
+mod toe_height;
 mod truncated_length;
 
 use crate::print::{BallLine, ToelessPrint};
 use crate::{Foot, LandmarkId, Landmarks};
 use base::Source;
 use glam::{DVec2, DVec3};
+use mesh::outline::perimeter_mm;
+use mesh::{Plane, convex_hull_2d, section};
 use serde::Serialize;
 use std::ops::RangeInclusive;
 use thiserror::Error;
+
+pub use classes::{Band, Classes, Reference, disagreement};
+pub(crate) use classes::{above, below, up_to};
 
 pub use crate::print::{
     arch_height_index as arch_height_index_of, arch_index as arch_index_of,
@@ -43,6 +57,10 @@ pub struct MeasureSpec {
     pub definition: &'static str,
     /// Where the definition comes from.
     pub source: Source,
+    /// What authors call such values; empty if nobody drew limits that are known here.
+    pub classes: &'static [Classes],
+    /// Published values to hold it against, where there are no limits.
+    pub references: &'static [Reference],
 }
 
 /// A value with the line it was measured along.
@@ -65,7 +83,7 @@ pub enum MeasureError {
     #[error("the {} lies where it cannot be: move it", .0.label().to_lowercase())]
     MisplacedLandmark(LandmarkId),
     /// The skin it runs over was not scanned.
-    #[error("the skin is missing {0}: scan it again or measure by hand")]
+    #[error("the skin is missing {0}; scan it again or measure by hand")]
     MissingSkin(&'static str),
 }
 
@@ -84,23 +102,43 @@ pub trait Measure: Sync {
 /// Every measure.
 pub const ALL: &[&dyn Measure] = &[
     &foot_length::FootLength,
+    &foot_length_heel_centre_axis::FootLengthHeelCentreAxis,
     &ball_length::BallLength,
     &truncated_length::TruncatedLength,
     &foot_breadth::FootBreadth,
+    &foot_breadth_along_ball::FootBreadthAlongBall,
     &heel_breadth::HeelBreadth,
     &ball_girth::BallGirth,
+    &instep_girth::InstepGirth,
     &instep_height::InstepHeight,
+    &toe_height::ToeHeight,
+    &hallux_angle::HalluxAngle,
+    &malleolus_heights::MEDIALIS,
+    &malleolus_heights::LATERALIS,
     &navicular_height::NavicularHeight,
+    &normalised_navicular_height::NormalisedNavicularHeight,
     &arch_apex_height::ArchApexHeight,
     &arch_height_index::ArchHeightIndex,
     &arch_index::ArchIndex,
     &chippaux_smirak::ChippauxSmirak,
     &staheli::Staheli,
+    &sole_area::SoleArea,
 ];
+
+/// What is missing from a scan of the sole only.
+const TOP: &str = "above: the top of the foot was not scanned";
 
 /// The position of a landmark.
 fn at(landmarks: &Landmarks, id: LandmarkId) -> Result<DVec3, MeasureError> {
     landmarks.get(&id).map(|landmark| landmark.at).ok_or(MeasureError::MissingLandmark(id))
+}
+
+/// The position of a landmark that lies on skin which a scan of the sole does not show.
+fn at_top(foot: &Foot, landmarks: &Landmarks, id: LandmarkId) -> Result<DVec3, MeasureError> {
+    match at(landmarks, id) {
+        Err(_) if !foot.has_dorsum => Err(MeasureError::MissingSkin(TOP)),
+        found => found,
+    }
 }
 
 /// Distance along the foot axis from the pternion, which must lie behind.
@@ -114,9 +152,25 @@ fn along_axis(landmarks: &Landmarks, to: LandmarkId) -> Result<Measured, Measure
 }
 
 /// Height of a landmark over the support plane.
-fn height(landmarks: &Landmarks, id: LandmarkId) -> Result<Measured, MeasureError> {
-    let p = at(landmarks, id)?;
-    Ok(Measured { value: p.z, path: vec![vec![p.with_z(0.0), p]] })
+fn height(p: DVec3) -> Measured {
+    Measured { value: p.z, path: vec![vec![p.with_z(0.0), p]] }
+}
+
+/// The tape pulled tight round the foot in a plane, and through the points given, which lie in it.
+fn tape(foot: &Foot, plane: &Plane, through: &[DVec3], place: &'static str) -> Result<Measured, MeasureError> {
+    if !foot.has_dorsum {
+        return Err(MeasureError::MissingSkin(TOP));
+    }
+    let mut points: Vec<DVec3> = section(&foot.mesh, plane).into_iter().flat_map(|line| line.points).collect();
+    if points.len() < 3 {
+        return Err(MeasureError::MissingSkin(place));
+    }
+    points.extend(through);
+    let flat: Vec<DVec2> = points.iter().map(|&p| plane.to_2d(p)).collect();
+    let hull = convex_hull_2d(&flat);
+    let mut path: Vec<DVec3> = hull.iter().map(|&p| plane.to_3d(p)).collect();
+    path.extend(path.first().copied());
+    Ok(Measured { value: perimeter_mm(&hull), path: vec![path] })
 }
 
 /// The silhouette's greatest extent along y within a part of the foot, as lateral and medial end.

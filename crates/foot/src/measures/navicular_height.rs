@@ -1,4 +1,4 @@
-use super::{Measure, MeasureError, MeasureSpec, Measured, height};
+use super::{Classes, Measure, MeasureError, MeasureSpec, Measured, above, at, below, height, up_to};
 use crate::{Foot, LandmarkId, Landmarks};
 use base::Source;
 
@@ -11,6 +11,18 @@ const SPEC: MeasureSpec = MeasureSpec {
     unit: "mm",
     definition: "Height of the navicular tuberosity over the support plane. The tuberosity cannot be seen in a scan: feel for it and move the landmark.",
     source: Source::seen("J Foot Ankle Res 2012 5:3"),
+    classes: &[Classes {
+        author: Source::seen("J Foot Ankle Res 2012 5:3, table 3"),
+        years: None,
+        bands: &[
+            below(27.0, "severe low arch"),
+            below(36.0, "low arch"),
+            below(56.0, "normal arch"),
+            up_to(64.0, "high arch"),
+            above("severe high arch"),
+        ],
+    }],
+    references: &[],
 };
 
 impl Measure for NavicularHeight {
@@ -19,6 +31,6 @@ impl Measure for NavicularHeight {
     }
 
     fn eval(&self, _foot: &Foot, landmarks: &Landmarks) -> Result<Measured, MeasureError> {
-        height(landmarks, LandmarkId::Navicular)
+        Ok(height(at(landmarks, LandmarkId::Navicular)?))
     }
 }

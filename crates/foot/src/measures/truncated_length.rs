@@ -11,6 +11,8 @@ const SPEC: MeasureSpec = MeasureSpec {
     unit: "mm",
     definition: "From the pternion to the first metatarsophalangeal joint, along the foot axis. The joint is taken to lie straight across from the metatarsale tibiale, so it equals the ball length until the joint is felt for.",
     source: Source::memory("Williams and McClay 2000, Phys Ther 80:864"),
+    classes: &[],
+    references: &[],
 };
 
 impl Measure for TruncatedLength {

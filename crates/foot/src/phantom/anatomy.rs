@@ -245,6 +245,7 @@ pub(super) fn tissue(params: &PhantomParams, knobs: &Knobs) -> Tissue {
             mt5_lateral: s.at(163.0, -50.0, 12.0),
             heel_medial: s.at(45.0, 33.0, 20.0),
             heel_lateral: s.at(45.0, -33.0, 20.0),
+            heads,
             navicular: s.at(NAVICULAR[0], NAVICULAR[1], NAVICULAR[2]),
             malleolus_medial: s.leg(62.0, 36.0, 82.0),
             malleolus_lateral: s.leg(49.0, -36.0, 72.0),

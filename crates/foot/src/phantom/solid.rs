@@ -342,6 +342,8 @@ pub(super) struct Places {
     pub(super) heel_lateral: DVec3,
     pub(super) malleolus_medial: DVec3,
     pub(super) malleolus_lateral: DVec3,
+    /// The centres of the metatarsal heads, first to fifth.
+    pub(super) heads: [DVec3; 5],
     /// The navicular tuberosity's centre.
     pub(super) navicular: DVec3,
     /// Inside the medial column over the arch.
@@ -360,6 +362,7 @@ impl Places {
             heel_lateral: map(self.heel_lateral),
             malleolus_medial: map(self.malleolus_medial),
             malleolus_lateral: map(self.malleolus_lateral),
+            heads: self.heads.map(&map),
             navicular: map(self.navicular),
             medial_column: map(self.medial_column),
         }

@@ -11,8 +11,8 @@ use std::collections::BTreeMap;
 /// definition given with it; landmarks lie on the skin.
 ///
 /// Definitions of the landmarks:
-/// - *pternion, akropodion, second toe tip*: rearmost point of the heel, most forward point of all toes and of the
-///   second toe along the foot axis;
+/// - *pternion, akropodion, tips of the toes*: rearmost point of the heel, most forward point of all toes and of each
+///   toe along the foot axis;
 /// - *metatarsale tibiale, fibulare*: most medial point on the rise over the first metatarsal head, most lateral one
 ///   over the fifth;
 /// - *heel centre*: centroid of the heel's print (the foot's section [`PRINT_HEIGHT_MM`] over the support plane, behind
@@ -20,7 +20,10 @@ use std::collections::BTreeMap;
 /// - *arch apex*: the sole ends medially where its skin has turned up by 45°; the highest point of that line between
 ///   [`ARCH_SPAN`] of foot length;
 /// - *navicular*: the skin straight medial of the tuberosity's centre;
-/// - *instep*: highest point of the section at half the foot length.
+/// - *instep*: highest point of the section at half the foot length;
+/// - *malleoli*: most medial and most lateral skin at the height of each one's centre, as in the ankle's breadth: the
+///   skin under the medial one is nearly upright, so that its farthest point may lie anywhere there;
+/// - *metatarsal heads*: the skin of the sole straight under each head's centre.
 #[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct Truth {
     /// All landmarks.
@@ -132,12 +135,21 @@ pub(super) fn truth(phantom: &Phantom, asked: &Asked) -> Truth {
     let mut landmarks = BTreeMap::from([
         (LandmarkId::Pternion, pternion),
         (LandmarkId::Akropodion, akropodion),
-        (LandmarkId::SecondToeTip, asked.tips[1]),
         (LandmarkId::MetatarsaleTibiale, asked.tibiale),
         (LandmarkId::MetatarsaleFibulare, asked.fibulare),
         (LandmarkId::ArchApex, asked.arch_apex),
         (LandmarkId::Instep, asked.instep),
     ]);
+    landmarks.extend(LandmarkId::TOE_TIPS.into_iter().zip(asked.tips));
+    let malleoli = [
+        (LandmarkId::MalleolusMedialis, places.malleolus_medial, DVec3::Y),
+        (LandmarkId::MalleolusLateralis, places.malleolus_lateral, DVec3::NEG_Y),
+    ];
+    landmarks.extend(malleoli.map(|(id, place, out)| (id, farthest(phantom, place, out, LEVEL))));
+    let under = |head: DVec3| first_hit(phantom, head.with_z(-5.0), DVec3::Z, 60.0);
+    landmarks.extend(
+        LandmarkId::METATARSAL_HEADS.into_iter().zip(places.heads).filter_map(|(id, head)| Some((id, under(head)?))),
+    );
     landmarks.extend(heel_centre.map(|p| (LandmarkId::HeelCentre, p)));
     landmarks.extend(navicular.map(|p| (LandmarkId::Navicular, p)));
     Truth {

@@ -1,0 +1,81 @@
+//! The malleoli: where the ankle bulges farthest to the medial and to the lateral side.
+
+use super::profile::{between_samples, prominence, summits, uphill};
+use crate::view::{View, part};
+use crate::{Foot, Landmark, LandmarkId, Landmarks};
+use glam::{DMat3, DVec3};
+use std::ops::Range;
+
+/// Heights between which a malleolus bulges, shares of foot length. The lateral one lies at about 0.27, the medial one
+/// at about 0.32 of the foot length, from memory.
+pub(super) const HEIGHTS: Range<f64> = 0.18..0.46;
+
+/// Where along the foot, shares of foot length: in front of the heel's end and behind the navicular, so that neither
+/// counts as ankle. Common anatomy, no source.
+pub(super) const ALONG: Range<f64> = 0.14..0.31;
+
+/// Skin must reach this share of the foot length up for a malleolus to be in the scan at all.
+pub(super) const LEAST_TOP: f64 = 0.30;
+
+/// Sample distance, mm.
+const STEP_MM: f64 = 1.0;
+
+/// A bulge lower than this is no malleolus, mm.
+const NOISE_MM: f64 = 0.3;
+
+/// A malleolus that stands out by this much is certain, mm.
+const CLEAR_MM: f64 = 4.0;
+
+/// How much a millimetre up counts against a millimetre out while bulges are told apart: a shoulder above which the leg
+/// becomes slender counts as a bulge even where the tarsus below reaches as far.
+const LEAN: f64 = 0.08;
+
+/// From the bulge so found, its farthest point lies at most this many samples down.
+const TO_SUMMIT: usize = 8;
+
+/// A bulge is taken between samples this far apart.
+const BEND: usize = 4;
+
+/// Axes of the views: columns run up. From the medial and from the lateral side.
+const SIDES: [(LandmarkId, DMat3); 2] = [
+    (LandmarkId::MalleolusMedialis, DMat3::from_cols(DVec3::Z, DVec3::X, DVec3::Y)),
+    (LandmarkId::MalleolusLateralis, DMat3::from_cols(DVec3::Z, DVec3::NEG_X, DVec3::NEG_Y)),
+];
+
+/// Adds the malleoli that the scan shows.
+pub(super) fn find(foot: &Foot, length_mm: f64, found: &mut Landmarks) {
+    for (id, axes) in SIDES {
+        let profile = profile_of(foot, length_mm, axes);
+        if let Some((at, stands_out_mm)) = bulge(&profile, axes.z_axis) {
+            let confidence = 0.3 + 0.6 * (stands_out_mm / CLEAR_MM).min(1.0);
+            found.insert(id, Landmark { at, confidence, by_hand: false });
+        }
+    }
+}
+
+/// The farthest skin of the ankle on the side of a malleolus, one point a millimetre up.
+pub(super) fn profile(foot: &Foot, length_mm: f64, id: LandmarkId) -> Vec<DVec3> {
+    SIDES.into_iter().find(|side| side.0 == id).map_or_else(Vec::new, |side| profile_of(foot, length_mm, side.1))
+}
+
+fn profile_of(foot: &Foot, length_mm: f64, axes: DMat3) -> Vec<DVec3> {
+    let within = |p: DVec3| {
+        p.z > HEIGHTS.start * length_mm
+            && p.z < HEIGHTS.end * length_mm
+            && p.x > ALONG.start * length_mm
+            && p.x < ALONG.end * length_mm
+    };
+    View::of(&part(&foot.mesh, within), axes, STEP_MM).smoothed(1).profile_where(within).into_iter().flatten().collect()
+}
+
+/// The uppermost bulge, and how far it stands out, mm. Above a malleolus the leg is slender; below it heel and tarsus
+/// bulge as well.
+fn bulge(profile: &[DVec3], out: DVec3) -> Option<(DVec3, f64)> {
+    let reach: Vec<f64> = profile.iter().map(|p| p.dot(out)).collect();
+    let leaning: Vec<f64> = profile.iter().map(|p| p.dot(out) + LEAN * p.z).collect();
+    let uppermost = summits(&leaning, NOISE_MM).pop()?;
+    let down: Vec<usize> = (uppermost.saturating_sub(TO_SUMMIT)..=uppermost).rev().collect();
+    let farthest = uphill(&reach, down);
+    let at = farthest.map_or(profile[uppermost], |k| between_samples(profile, out, k, BEND));
+    Some((at, prominence(&leaning, uppermost)))
+}

@@ -1,0 +1,51 @@
+//! More landmarks, and a clue for every one: where it was looked for and why it is there.
+//!
+//! Which points they are:
+//! - *tips of the toes*: the most forward point of each toe along the foot axis;
+//! - *malleoli*: the most medial and the most lateral point of the ankle's bulges, where the scan reaches them;
+//! - *metatarsal heads*: estimates on the skin of the sole from metatarsale tibiale and fibulare.
+//!
+//! There is no instep point beside the [`LandmarkId::Instep`]: the hump over navicular and cuneiforms has no summit on
+//! most feet, so that a point on it would be chosen by noise. Instep height and instep girth are both taken at half the
+//! foot length.
+
+mod clues;
+mod malleoli;
+mod metatarsal_heads;
+mod profile;
+#[cfg(test)]
+mod tests;
+mod toes;
+
+use crate::{Foot, FoundLandmarks, LandmarkId, Landmarks, find_landmarks};
+
+/// Finds the landmarks of a foot as [`find_landmarks`] does, with a clue for every one: where it was looked for and why
+/// it is there, or why it could not be found.
+#[must_use]
+pub fn seek_landmarks(foot: &Foot) -> FoundLandmarks {
+    let landmarks = find_landmarks(foot);
+    let clues = clues_of(foot, &landmarks);
+    FoundLandmarks { landmarks, clues }
+}
+
+/// The clues for landmarks as they stand, some of them perhaps placed by hand.
+#[must_use]
+pub fn clues_of(foot: &Foot, landmarks: &Landmarks) -> std::collections::BTreeMap<LandmarkId, crate::Clue> {
+    LandmarkId::ALL.into_iter().map(|id| (id, clues::clue(foot, landmarks, id))).collect()
+}
+
+/// Takes the estimates that hang on other landmarks anew after those were moved: the metatarsal heads from metatarsale
+/// tibiale and fibulare. What was placed by hand stays.
+pub fn renew_estimates(foot: &Foot, landmarks: &mut Landmarks) {
+    metatarsal_heads::renew(foot, landmarks);
+}
+
+/// Adds the landmarks of this module to those found before.
+pub(crate) fn add(foot: &Foot, length_mm: f64, found: &mut Landmarks) {
+    if !foot.has_dorsum {
+        found.remove(&LandmarkId::Instep);
+    }
+    toes::find(foot, length_mm, found);
+    malleoli::find(foot, length_mm, found);
+    metatarsal_heads::renew(foot, found);
+}
