@@ -148,7 +148,7 @@ fn heads_follow_the_ball_unless_placed_by_hand() {
     renew_estimates(&foot, &mut landmarks);
     let moved = |id: LandmarkId| before[&id].at.x - landmarks[&id].at.x;
     assert!((moved(LandmarkId::MetatarsalHead1) - 4.0).abs() < 1e-9);
-    assert_eq!(moved(LandmarkId::MetatarsalHead2), 0.0);
+    assert!(moved(LandmarkId::MetatarsalHead2).abs() < 1e-12);
     landmarks.remove(&LandmarkId::MetatarsaleTibiale);
     renew_estimates(&foot, &mut landmarks);
     assert!(!landmarks.contains_key(&LandmarkId::MetatarsalHead1));
