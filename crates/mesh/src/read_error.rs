@@ -56,6 +56,8 @@ pub enum Place {
         /// Byte where its record starts.
         byte: usize,
     },
+    /// A byte of what the file holds packed, counted from 0 after unpacking.
+    Unpacked(usize),
     /// A line of a text file, counted from 1.
     Line(usize),
 }
@@ -69,6 +71,7 @@ impl fmt::Display for Place {
             Place::Triangle { triangle, byte } => write!(formatter, ", triangle {triangle} (byte {byte})"),
             Place::Vertex { vertex, byte } => write!(formatter, ", vertex {vertex} (byte {byte})"),
             Place::Face { face, byte } => write!(formatter, ", face {face} (byte {byte})"),
+            Place::Unpacked(byte) => write!(formatter, ", byte {byte} of the unpacked model"),
             Place::Line(line) => write!(formatter, ", line {line}"),
         }
     }

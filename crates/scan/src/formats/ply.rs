@@ -338,7 +338,10 @@ impl<const BIG: bool> Source for Binary<'_, BIG> {
             let what = element.what();
             return Err((Place::Byte(self.at), ReadCause::Truncated { what, expected_bytes, found_bytes }));
         }
-        Ok(element.count)
+        // A file can claim as many faces as it has bytes; there is room for fewer triangles.
+        let corner = element.properties.iter().find(|property| property.role == Role::Corners);
+        let triangle_bytes = element.least_bytes() + corner.map_or(0, |corner| 3 * corner.kind.bytes());
+        Ok(element.count.min(found_bytes as usize / triangle_bytes.max(1)))
     }
 
     fn place(&mut self, kind: Kind, record: usize) -> Place {
