@@ -1,4 +1,4 @@
-//! Everything that leaves the bench: the solid, its files and the job sheet.
+//! Everything that leaves the bench: the solid, its files, the job sheet and the foot report.
 //!
 //! 1. [`SolidPlan::new`] divides the outline into triangles, once for each outline and spacing;
 //! 2. [`SolidPlan::solid`] lifts them to the top and bottom surface and closes the walls: cheap, so that it can follow
@@ -27,6 +27,6 @@ mod solid_plan;
 mod test_model;
 
 pub use formats::{Format, Part};
-pub use model::{MakeModel, Reading, SideModel};
+pub use model::{ClassRow, FootModel, LandmarkRow, MakeModel, MeasureRow, Reading, SideModel};
 pub use solid_check::{SolidCheck, check_solid};
 pub use solid_plan::{SolidError, SolidPlan, in_shoe_frame};

@@ -1,11 +1,11 @@
 use base::{BySide, Note, Params};
 use foot::{Landmarks, WeightBearing};
-use glam::DVec2;
+use glam::{DVec2, DVec3};
 use hardness::HardnessPlan;
 use insole::{ArchSupport, ElementItem};
 use mesh::{ClosedMesh, Grid};
 
-/// A finished pair, or one insole of it, as plain data: all a format needs to know.
+/// A finished pair, or one insole of it, and the feet it is for, as plain data: all a format needs to know.
 #[derive(Clone, Debug, Default)]
 pub struct MakeModel {
     /// The practice's own label of the case.
@@ -24,8 +24,10 @@ pub struct MakeModel {
     pub weight_bearing: Option<WeightBearing>,
     /// Density of the insole's material, g/cm³, if given: for the mass estimate.
     pub density_g_cm3: Option<f64>,
-    /// The insoles.
+    /// The insoles; none where the feet were only measured.
     pub sides: BySide<Option<SideModel>>,
+    /// The feet as measured, for the foot report.
+    pub feet: BySide<Option<FootModel>>,
     /// Findings that concern the pair as a whole.
     pub findings: Vec<Note>,
 }
@@ -70,4 +72,86 @@ pub struct Reading {
     pub unit: String,
     /// Digits after the point.
     pub digits: usize,
+}
+
+/// One foot as scanned and measured, in the foot frame, mm.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct FootModel {
+    /// Name of the scan.
+    pub scan_name: String,
+    /// Format of its file, as printed.
+    pub format: String,
+    /// Unit of its file, as printed.
+    pub unit: String,
+    /// What the scan shows: `foot` or `impression`.
+    pub kind: String,
+    /// Plan outline of the foot, closed without a repeated point; may be empty.
+    pub silhouette: Vec<DVec2>,
+    /// Contours of the print in plan, closed without a repeated point, holes among them; may be empty.
+    pub print: Vec<Vec<DVec2>>,
+    /// Outline of the foot seen from the medial side, (x, z), closed curves without a repeated point; may be empty.
+    pub profile: Vec<Vec<DVec2>>,
+    /// The landmarks, in the order in which a table lists them.
+    pub landmarks: Vec<LandmarkRow>,
+    /// The measures, in the order of a measure sheet.
+    pub measures: Vec<MeasureRow>,
+    /// What changes between this scan and the second one; may be empty.
+    pub changes: Vec<MeasureRow>,
+    /// The second scan: its name, and its state of loading in words.
+    pub second: Option<(String, String)>,
+    /// What was done to the scan on the way in.
+    pub notes: Vec<Note>,
+}
+
+/// A landmark as a table shows it.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct LandmarkRow {
+    /// Stable id; rows of both sides with the same id share a number.
+    pub id: String,
+    /// Name in the trade's words.
+    pub label: String,
+    /// Foot frame, mm.
+    pub at: DVec3,
+    /// 0 (a guess) … 1 (unmistakable).
+    pub confidence: f64,
+    /// Placed by the practitioner.
+    pub by_hand: bool,
+}
+
+/// A measure as a table shows it.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct MeasureRow {
+    /// Stable id; rows of both sides with the same id share a row.
+    pub id: String,
+    /// Name in the trade's words.
+    pub label: String,
+    /// Unit as printed, empty for a ratio.
+    pub unit: String,
+    /// Digits after the point.
+    pub digits: usize,
+    /// The value, if there is one.
+    pub value: Option<f64>,
+    /// Why there is none, and what to do.
+    pub missing: Option<String>,
+    /// What is measured between what.
+    pub definition: String,
+    /// Where the definition comes from.
+    pub source: String,
+    /// The lines it was measured along, foot frame, mm. A closed line ends where it starts.
+    pub path: Vec<Vec<DVec3>>,
+    /// What published limits make of the value, an author a row.
+    pub classes: Vec<ClassRow>,
+    /// Where the authors disagree: a sentence that says so.
+    pub disagreement: Option<String>,
+}
+
+/// A value judged by one author's limits.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct ClassRow {
+    /// Whose limits, and when published.
+    pub author: String,
+    /// The class the value falls into.
+    pub class: String,
+    /// The limits, in words and numbers.
+    pub limits: String,
 }

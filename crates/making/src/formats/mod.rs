@@ -1,20 +1,28 @@
-//! The formats in which a finished pair leaves the bench, one a file.
+//! The formats in which a finished pair and the measures of the feet leave the bench, one a file.
 //!
 //! A new format is a file here and a line in [`ALL`]; menu, command line and docs read the rest from the member.
 
 mod job_sheet;
+mod paired;
+mod report_csv;
+mod report_json;
+mod report_page;
+mod sheet;
 mod solid_stl;
 
 pub use job_sheet::JobSheet;
+pub use report_csv::ReportCsv;
+pub use report_json::ReportJson;
+pub use report_page::ReportPage;
 pub use solid_stl::SolidStl;
 
-use crate::{MakeModel, SideModel};
+use crate::{FootModel, MakeModel, SideModel};
 use base::{ParamSpec, Params, Report, Side};
 use std::io::{self, Write};
 use thiserror::Error;
 
 /// Every format, in the order in which they are offered.
-pub const ALL: &[&dyn Format] = &[&SolidStl, &JobSheet];
+pub const ALL: &[&dyn Format] = &[&SolidStl, &JobSheet, &ReportPage, &ReportCsv, &ReportJson];
 
 /// The format with this id.
 #[must_use]
@@ -27,7 +35,7 @@ pub fn by_id(id: &str) -> Option<&'static dyn Format> {
 pub enum Part {
     /// One insole.
     Foot(Side),
-    /// All insoles there are.
+    /// All insoles there are, or all feet.
     Pair,
 }
 
@@ -40,6 +48,9 @@ pub enum WriteError {
     /// The model has no insole at all.
     #[error("there is no insole to write: design one first")]
     Empty,
+    /// The model has no foot at all.
+    #[error("there is no foot to report on: bring in a scan first")]
+    NoFeet,
     /// The format writes one file for each side, or one for the pair.
     #[error("the format {format} cannot write that part alone: ask it for its parts")]
     WrongPart {
@@ -75,8 +86,16 @@ pub trait Format: Sync {
         &[]
     }
 
-    /// The files it makes of `model`, left first.
-    fn parts(&self, model: &MakeModel) -> Vec<Part>;
+    /// Whether it is about the insole: of a format that is not, the solids need not be built.
+    fn needs_solid(&self) -> bool {
+        true
+    }
+
+    /// The files it makes of `model`, left first: one for the pair, where there is any of what it is about.
+    fn parts(&self, model: &MakeModel) -> Vec<Part> {
+        let any = if self.needs_solid() { sides(model).next().is_some() } else { feet(model).next().is_some() };
+        any.then_some(Part::Pair).into_iter().collect()
+    }
 
     /// Writes one file.
     ///
@@ -106,6 +125,23 @@ fn sides(model: &MakeModel) -> impl Iterator<Item = (Side, &SideModel)> {
     model.sides.iter().filter_map(|(side, insole)| Some((side, insole.as_ref()?)))
 }
 
+/// The sides that have a foot, left first.
+fn feet(model: &MakeModel) -> impl Iterator<Item = (Side, &FootModel)> {
+    model.feet.iter().filter_map(|(side, foot)| Some((side, foot.as_ref()?)))
+}
+
+/// Refuses what a format that writes one file for the pair cannot write.
+fn check_pair(format: &dyn Format, model: &MakeModel, part: Part) -> Result<(), WriteError> {
+    if part != Part::Pair {
+        return Err(WriteError::WrongPart { format: format.id() });
+    }
+    match (format.parts(model).is_empty(), format.needs_solid()) {
+        (false, _) => Ok(()),
+        (true, true) => Err(WriteError::Empty),
+        (true, false) => Err(WriteError::NoFeet),
+    }
+}
+
 /// Stem of a file name: `title` in lower-case ASCII letters, digits and single hyphens; `insole` if nothing is left of it.
 #[must_use]
 pub fn slug(title: &str) -> String {
@@ -125,5 +161,7 @@ pub fn slug(title: &str) -> String {
     if out.is_empty() { "insole".to_owned() } else { out.to_owned() }
 }
 
+#[cfg(test)]
+mod report_tests;
 #[cfg(test)]
 mod tests;

@@ -1,6 +1,7 @@
 use super::*;
 use crate::test_model;
 use crate::{check_solid, in_shoe_frame};
+use base::BySide;
 use glam::DVec3;
 use std::io::Cursor;
 
@@ -51,6 +52,23 @@ fn without_an_insole_there_is_nothing_to_write() {
 }
 
 #[test]
+fn insoles_and_feet_are_written_each_without_the_other() {
+    let only_feet = MakeModel { sides: BySide::default(), ..test_model::pair() };
+    let only_insoles = MakeModel { feet: BySide::default(), ..test_model::pair() };
+    for format in ALL {
+        let (with, without) =
+            if format.needs_solid() { (&only_insoles, &only_feet) } else { (&only_feet, &only_insoles) };
+        assert!(format.parts(without).is_empty(), "{}", format.id());
+        for part in format.parts(with) {
+            assert_eq!(written(*format, with, part), written(*format, &test_model::pair(), part));
+        }
+        assert!(!format.parts(with).is_empty(), "{}", format.id());
+    }
+    let refused = ReportPage.write(&only_insoles, Part::Pair, &Params::new(), &mut Vec::new(), &mut Report::default());
+    assert!(matches!(refused, Err(WriteError::NoFeet)));
+}
+
+#[test]
 fn a_full_disk_is_an_error_not_a_panic() {
     let model = test_model::pair();
     for format in ALL {
@@ -90,19 +108,46 @@ fn the_stl_holds_the_solid_in_shoe_coordinates() {
 }
 
 #[test]
-fn the_sheet_is_one_self_contained_page_without_scripts() {
-    let page = sheet(&test_model::pair());
-    assert!(page.starts_with("<!doctype html>") && page.trim_end().ends_with("</html>"));
-    assert!(!page.contains("<script") && !page.contains("src=") && !page.contains("@import"));
-    let elsewhere = page.replace("http://www.w3.org/2000/svg", "");
-    assert!(!elsewhere.contains("http:") && !elsewhere.contains("https:") && !elsewhere.contains("url(h"));
-    assert!(page.contains("@page{size:A4"));
-    for tag in [
-        "html", "head", "body", "style", "section", "table", "tr", "td", "th", "svg", "g", "text", "figure", "ul",
-        "li", "p", "div", "b",
-    ] {
-        let opened = page.matches(&format!("<{tag}>")).count() + page.matches(&format!("<{tag} ")).count();
-        assert_eq!(opened, page.matches(&format!("</{tag}>")).count(), "<{tag}>");
+fn every_page_is_self_contained_and_without_scripts() {
+    let model = test_model::pair();
+    for format in ALL.iter().filter(|format| format.media_type() == "text/html") {
+        let page = String::from_utf8(written(*format, &model, Part::Pair)).unwrap();
+        assert!(page.starts_with("<!doctype html>") && page.trim_end().ends_with("</html>"));
+        assert!(!page.contains("<script") && !page.contains("src=") && !page.contains("@import"));
+        let elsewhere = page.replace("http://www.w3.org/2000/svg", "");
+        assert!(!elsewhere.contains("http:") && !elsewhere.contains("https:") && !elsewhere.contains("url(h"));
+        assert!(page.contains("@page{size:A4"));
+        for tag in [
+            "html",
+            "head",
+            "body",
+            "style",
+            "title",
+            "header",
+            "section",
+            "h1",
+            "h2",
+            "table",
+            "tr",
+            "td",
+            "th",
+            "svg",
+            "g",
+            "text",
+            "figure",
+            "figcaption",
+            "ul",
+            "ol",
+            "li",
+            "p",
+            "div",
+            "span",
+            "b",
+            "sup",
+        ] {
+            let opened = page.matches(&format!("<{tag}>")).count() + page.matches(&format!("<{tag} ")).count();
+            assert_eq!(opened, page.matches(&format!("</{tag}>")).count(), "{} <{tag}>", format.id());
+        }
     }
 }
 

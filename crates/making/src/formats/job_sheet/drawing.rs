@@ -1,7 +1,8 @@
 //! The plan of one insole as a scalable drawing at a stated scale, seen from above, toes up.
 
-use super::html::{escaped, number};
 use crate::SideModel;
+use crate::formats::sheet::html::number;
+use crate::formats::sheet::page::{Page, View, bounds, cross, text};
 use base::Side;
 use foot::LandmarkId;
 use glam::DVec2;
@@ -20,61 +21,13 @@ pub(super) const CONTOUR_MM: f64 = 2.0;
 const ELEMENT_SHARE: f64 = 0.1;
 /// Contours are drawn this many samples beyond the outline, so that cutting them off there leaves no gap.
 const BEYOND: usize = 3;
-/// Length of the bar that shows whether the print is to scale, mm on paper.
-pub(super) const BAR_MM: f64 = 50.0;
-
-/// From the foot frame to the page, mm of the insole: toes up, as the wearer sees the insole lying before them.
-struct Page {
-    /// Of the foot frame, least and greatest corner with margin.
-    lo: DVec2,
-    hi: DVec2,
-    /// The medial side is on the left of a right insole and on the right of a left one.
-    medial: f64,
-}
-
-impl Page {
-    fn at(&self, p: DVec2) -> DVec2 {
-        let x = if self.medial > 0.0 { p.y - self.lo.y } else { self.hi.y - p.y };
-        DVec2::new(x, self.hi.x - p.x)
-    }
-
-    fn size(&self) -> DVec2 {
-        DVec2::new(self.hi.y - self.lo.y, self.hi.x - self.lo.x)
-    }
-
-    /// Path data of a polyline, hundredths of a millimetre.
-    fn path(&self, points: &[DVec2], closed: bool) -> String {
-        let mut out = String::new();
-        for (index, &p) in points.iter().enumerate() {
-            let p = self.at(p);
-            let _ = write!(out, "{}{:.2} {:.2}", if index == 0 { 'M' } else { 'L' }, p.x, p.y);
-        }
-        if closed {
-            out.push('Z');
-        }
-        out
-    }
-}
-
 /// Appends the drawing of one insole with its caption.
 pub(super) fn figure(out: &mut String, side: Side, insole: &SideModel) {
-    let nowhere = DVec2::splat(f64::INFINITY);
-    let lo = insole.outline.iter().fold(nowhere, |lo, &p| lo.min(p));
-    let hi = insole.outline.iter().fold(-nowhere, |hi, &p| hi.max(p));
-    if !lo.is_finite() || !hi.is_finite() {
-        return;
-    }
-    let page = Page { lo: lo - MARGIN_MM, hi: hi + MARGIN_MM, medial: if side == Side::Left { 1.0 } else { -1.0 } };
-    let (size, word) = (page.size(), side.word());
-    let _ = writeln!(
-        out,
-        "<figure><svg xmlns=\"http://www.w3.org/2000/svg\" role=\"img\" aria-label=\"Plan of the {word} insole\" \
-         width=\"{:.2}mm\" height=\"{:.2}mm\" viewBox=\"0 0 {:.2} {:.2}\">",
-        size.x / REDUCTION,
-        size.y / REDUCTION,
-        size.x,
-        size.y
-    );
+    let Some((lo, hi)) = bounds(insole.outline.iter().copied()) else { return };
+    let (lo, hi) = (lo - MARGIN_MM, hi + MARGIN_MM);
+    let page = Page { view: View::Plan, side, lo, hi, reduction: REDUCTION };
+    let word = side.word();
+    page.open(out, &format!("Plan of the {word} insole"));
     let outline = page.path(&insole.outline, true);
     let _ = write!(
         out,
@@ -96,20 +49,10 @@ pub(super) fn figure(out: &mut String, side: Side, insole: &SideModel) {
     }
     for (id, mark) in &insole.landmarks {
         if DRAWN.contains(id) && mark.at.is_finite() {
-            let p = page.at(mark.at.truncate());
-            let _ = writeln!(
-                out,
-                "<path class=\"m\" d=\"M{:.2} {:.2}h6M{:.2} {:.2}v6\"><title>{}</title></path>",
-                p.x - 3.0,
-                p.y,
-                p.x,
-                p.y - 3.0,
-                id.label()
-            );
+            cross(out, page.at(mark.at.truncate()), id.label());
         }
     }
-    let _ =
-        writeln!(out, "</svg><figcaption>{}</figcaption></figure>", if side == Side::Left { "Left" } else { "Right" });
+    page.close(out);
 }
 
 /// Landmarks that lie in the plan of the sole.
@@ -210,10 +153,6 @@ fn element_outline(out: &mut String, page: &Page, place: usize, item: &ElementIt
     text(out, "t", page.at((lo + hi) / 2.0), &place.to_string());
 }
 
-fn text(out: &mut String, class: &str, p: DVec2, text: &str) {
-    let _ = writeln!(out, "<text class=\"{class}\" x=\"{:.2}\" y=\"{:.2}\">{}</text>", p.x, p.y, escaped(text));
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -224,7 +163,7 @@ mod tests {
         let end = drawing.find(&format!("<title>{name}")).unwrap();
         let start = drawing[..end].rfind("d=\"M").unwrap() + 4;
         let mut numbers = drawing[start..end].split(['h', ' ']).map(|number| number.parse::<f64>().unwrap());
-        DVec2::new(numbers.next().unwrap() + 3.0, numbers.next().unwrap())
+        DVec2::new(numbers.next().unwrap() + 1.5, numbers.next().unwrap())
     }
 
     #[test]
@@ -237,11 +176,11 @@ mod tests {
         };
         let (left, right) = (drawn(Side::Left), drawn(Side::Right));
         let half = insole.outline.iter().map(|p| p.y).fold(0.0, f64::max) + 8.0;
-        assert!(mark(&left, "Medial arch apex").distance(DVec2::new(half + 25.0, 8.0 + 155.0)) < 0.1);
-        assert!(mark(&right, "Medial arch apex").distance(DVec2::new(half - 25.0, 8.0 + 155.0)) < 0.1);
+        assert!(mark(&left, "Medial arch apex").distance(DVec2::new(half + 25.0, 8.0 + 155.0) / 2.0) < 0.05);
+        assert!(mark(&right, "Medial arch apex").distance(DVec2::new(half - 25.0, 8.0 + 155.0) / 2.0) < 0.05);
         assert!(mark(&left, "Heel centre").y > mark(&left, "Medial arch apex").y);
         // 1 : 2 with the margin, on paper.
-        let size = format!("width=\"{half:.2}mm\" height=\"138.00mm\" viewBox=\"0 0 {:.2} 276.00\"", 2.0 * half);
+        let size = format!("width=\"{half:.2}mm\" height=\"138.00mm\" viewBox=\"0 0 {half:.2} 138.00\"");
         assert!(left.contains(&size), "{size} in {}", &left[..300]);
     }
 

@@ -1,12 +1,11 @@
 mod drawing;
-mod html;
 
-use super::{Format, Part, WriteError, sides};
+use super::sheet::html::{escaped, number, of_spec, short, table};
+use super::sheet::{self, given, loading, mass, scale_note, side_word};
+use super::{Format, Part, WriteError, check_pair, sides};
 use crate::{MakeModel, SideModel, check_solid};
-use base::{BySide, Note, ParamSpec, Params, Report, Severity, Side, value_of};
-use foot::WeightBearing;
+use base::{BySide, Note, ParamSpec, Params, Report, Side, value_of};
 use hardness::HardnessField;
-use html::{escaped, number, of_spec, short, table};
 use insole::{ArchBound, ArchSupport};
 use std::fmt::Write as _;
 use std::io::Write;
@@ -25,32 +24,12 @@ const CAUTIONS: [&str; 5] = [
 ];
 
 const STYLE: &str = "\
-@page{size:A4;margin:12mm}\
-*{box-sizing:border-box}\
-body{font:10pt/1.35 system-ui,sans-serif;color:#111;background:#fff;max-width:186mm;margin:0 auto;padding:4mm 0}\
-header{display:flex;justify-content:space-between;align-items:baseline;border-bottom:.5mm solid #111;padding-bottom:2mm}\
-h1{font-size:16pt;margin:0}h2{font-size:11pt;margin:5mm 0 1.5mm}\
-p{margin:1mm 0}\
-.facts{display:flex;flex-wrap:wrap;gap:1mm 8mm;margin:2mm 0}\
-.facts b{font-weight:600}\
-.plan{display:flex;justify-content:center;gap:10mm;margin:3mm 0}\
-figure{margin:0;text-align:center}\
-table{border-collapse:collapse;width:100%;font-variant-numeric:tabular-nums}\
-th,td{text-align:left;vertical-align:top;padding:.6mm 2mm;border-bottom:.2mm solid #bbb;font-weight:400}\
-thead th{font-weight:600;border-bottom:.3mm solid #111}\
 .sides td{text-align:right;width:46mm}td:first-child,th:first-child{white-space:nowrap}.sides thead th+th{text-align:right}\
-tr,figure,.keep{break-inside:avoid}\
-.small{font-size:8.5pt;color:#333}\
-.sign{display:flex;gap:8mm;margin-top:12mm}.sign div{flex:1;border-top:.3mm solid #111;padding-top:1mm;font-size:8.5pt}\
-svg .o{fill:none;stroke:#111;stroke-width:.9}\
-svg .f{fill:none;stroke:#777;stroke-width:.4}\
-svg .c{fill:none;stroke:#999;stroke-width:.3}\
-svg .h{fill:none;stroke:#111;stroke-width:.5;stroke-dasharray:3 2}\
-svg .e{fill:none;stroke:#111;stroke-width:.6;stroke-dasharray:.1 1.6;stroke-linecap:round}\
-svg .m{fill:none;stroke:#111;stroke-width:.4}\
-svg text{font:5px system-ui,sans-serif;text-anchor:middle;dominant-baseline:middle;fill:#111;\
-paint-order:stroke;stroke:#fff;stroke-width:1.2}\
-svg .n{font-size:4px;fill:#555}svg .t{font-size:7px;font-weight:700}";
+svg .f{fill:none;stroke:#777;stroke-width:.2}\
+svg .c{fill:none;stroke:#999;stroke-width:.15}\
+svg .h{fill:none;stroke:#111;stroke-width:.25;stroke-dasharray:1.5 1}\
+svg .e{fill:none;stroke:#111;stroke-width:.3;stroke-dasharray:.05 .8;stroke-linecap:round}\
+svg .n{font-size:2px;fill:#555}svg .t{font-size:3.5px;font-weight:700}";
 
 impl Format for JobSheet {
     fn id(&self) -> &'static str {
@@ -73,10 +52,6 @@ impl Format for JobSheet {
         "text/html"
     }
 
-    fn parts(&self, model: &MakeModel) -> Vec<Part> {
-        sides(model).next().map(|_| Part::Pair).into_iter().collect()
-    }
-
     fn write(
         &self,
         model: &MakeModel,
@@ -85,31 +60,15 @@ impl Format for JobSheet {
         out: &mut dyn Write,
         _: &mut Report,
     ) -> Result<(), WriteError> {
-        if part != Part::Pair {
-            return Err(WriteError::WrongPart { format: self.id() });
-        }
-        if sides(model).next().is_none() {
-            return Err(WriteError::Empty);
-        }
+        check_pair(self, model, part)?;
         out.write_all(page(model).as_bytes())?;
         Ok(())
     }
 }
 
-/// The whole page. Writing to a `String` cannot fail, so the results of `write!` are dropped throughout.
 fn page(model: &MakeModel) -> String {
-    let title = if model.title.trim().is_empty() { "Untitled" } else { model.title.trim() };
-    let title = escaped(title);
     let mut out = String::new();
-    let _ = write!(
-        out,
-        "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\">\
-         <meta name=\"viewport\" content=\"width=device-width\">\
-         <meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">\
-         <title>Job sheet: {title}</title>\n<style>{STYLE}</style></head>\n<body>\n\
-         <header><h1>Job sheet: {title}</h1><span>{}</span></header>\n",
-        escaped(&model.program)
-    );
+    sheet::begin(&mut out, "Job sheet", model, STYLE);
     facts(&mut out, model);
     plan(&mut out, model);
     findings(&mut out, model);
@@ -118,29 +77,17 @@ fn page(model: &MakeModel) -> String {
     elements(&mut out, model);
     hardness_section(&mut out, model);
     solid(&mut out, model);
-    out.push_str("<section class=\"keep\"><h2>Please note</h2><ul class=\"small\">\n");
-    for caution in CAUTIONS {
-        let _ = writeln!(out, "<li>{}</li>", escaped(caution));
-    }
-    out.push_str("</ul>\n<div class=\"sign\"><div>Designed by</div><div>Made by</div><div>Checked by</div><div>Date</div></div></section>\n");
-    out.push_str("</body></html>\n");
+    sheet::end(&mut out, &CAUTIONS, &["Designed by", "Made by", "Checked by", "Date"]);
     out
 }
 
 fn facts(out: &mut String, model: &MakeModel) {
-    let scanned = match model.weight_bearing {
-        None => "not stated",
-        Some(WeightBearing::None) => "without load",
-        Some(WeightBearing::Half) => "under half load",
-        Some(WeightBearing::Full) => "under full load",
-    };
-    let given = |text: &str| if text.trim().is_empty() { "–".to_owned() } else { escaped(text.trim()) };
     let which = match (&model.sides.left, &model.sides.right) {
         (Some(_), Some(_)) => "pair",
         (Some(_), None) => "left only",
         _ => "right only",
     };
-    let mass = model.mass_kg.map_or("–".to_owned(), |mass| short(mass, "kg"));
+    let (scanned, mass) = (loading(model.weight_bearing), mass(model));
     let _ = writeln!(
         out,
         "<div class=\"facts\"><span><b>Insoles</b> {which}</span><span><b>Size</b> {}</span><span><b>Scanned</b> {scanned}</span>\
@@ -160,22 +107,18 @@ fn plan(out: &mut String, model: &MakeModel) {
     }
     let _ = writeln!(
         out,
-        "</div>\n<p class=\"small\">Seen from above, scale 1 : {}. <svg width=\"{bar}mm\" height=\"3mm\" viewBox=\"0 0 {bar} 3\" \
-         role=\"img\" aria-label=\"Bar of {bar} mm\"><path class=\"o\" style=\"stroke-width:.4\" d=\"M.2 .5v2M.2 1.5h{:.1}m0 -1v2\"/></svg> \
-         This bar must measure {bar} mm on paper; if not, print at 100 %. Thick: insole outline. Thin: foot. Grey: height of the \
-         top every {} mm, 0 under heel and forefoot. Dotted: elements, by number. Dashed: hardness regions, Shore A. Crosses: \
-         landmarks.</p></section>",
-        short(drawing::REDUCTION, ""),
-        drawing::BAR_MM - 0.4,
+        "</div>\n<p class=\"small\">Seen from above, {} Thick: insole outline. Thin: foot. Grey: height of the top every {} mm, \
+         0 under heel and forefoot. Dotted: elements, by number. Dashed: hardness regions, Shore A. Crosses: landmarks.</p>\
+         </section>",
+        scale_note(drawing::REDUCTION),
         short(drawing::CONTOUR_MM, ""),
-        bar = drawing::BAR_MM,
     );
 }
 
 /// Head of a table with a column for each side there is.
 fn head(model: &MakeModel, first: &'static str) -> Vec<&'static str> {
     let mut head = vec![first];
-    head.extend(sides(model).map(|(side, _)| if side == Side::Left { "Left" } else { "Right" }));
+    head.extend(sides(model).map(|(side, _)| side_word(side)));
     head
 }
 
@@ -346,30 +289,10 @@ fn findings(out: &mut String, model: &MakeModel) {
     for (side, insole) in sides(model) {
         all.extend(insole.findings.iter().map(|note| (side_word(side), note)));
     }
-    // What stops the job comes first; within a severity the order given stays.
-    all.sort_by_key(|(_, note)| std::cmp::Reverse(note.severity));
-    let rows: Vec<Vec<String>> = all
-        .into_iter()
-        .map(|(of, note)| {
-            let weight = match note.severity {
-                Severity::Info => "Note",
-                Severity::Check => "Check",
-                Severity::Stop => "<b>Do not make</b>",
-            };
-            vec![of.to_owned(), weight.to_owned(), escaped(&note.text), escaped(&note.advice)]
-        })
-        .collect();
     out.push_str("<section><h2>Findings</h2>\n");
-    if rows.is_empty() {
+    if all.is_empty() {
         out.push_str("<p>None.</p>\n");
     }
-    table(out, "", &["Of", "Weight", "Finding", "What to do"], &rows);
+    sheet::notes(out, "Finding", "Do not make", all);
     out.push_str("</section>\n");
-}
-
-fn side_word(side: Side) -> &'static str {
-    match side {
-        Side::Left => "Left",
-        Side::Right => "Right",
-    }
 }

@@ -5,7 +5,7 @@ use std::fmt::Write;
 
 /// `text` with the characters that mean something in HTML, in text and in quoted attributes, written out. Control
 /// characters that HTML does not allow become spaces.
-pub(super) fn escaped(text: &str) -> String {
+pub(in crate::formats) fn escaped(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for c in text.chars() {
         match c {
@@ -23,7 +23,7 @@ pub(super) fn escaped(text: &str) -> String {
 }
 
 /// A number with `digits` after the point and its unit; a dash for what is not a number.
-pub(super) fn number(value: f64, digits: usize, unit: &str) -> String {
+pub(in crate::formats) fn number(value: f64, digits: usize, unit: &str) -> String {
     if !value.is_finite() {
         return "–".to_owned();
     }
@@ -41,21 +41,27 @@ pub(super) fn number(value: f64, digits: usize, unit: &str) -> String {
     }
 }
 
+/// A number like [`number`]'s with its sign before it, but for one that shows as zero.
+pub(in crate::formats) fn signed(value: f64, digits: usize) -> String {
+    let text = number(value, digits, "");
+    if value > 0.0 && text.chars().any(|c| ('1'..='9').contains(&c)) { format!("+{text}") } else { text }
+}
+
 /// A number of up to two digits after the point, without those that say nothing: `12`, `0.85`.
-pub(super) fn short(value: f64, unit: &str) -> String {
+pub(in crate::formats) fn short(value: f64, unit: &str) -> String {
     let hundredths = (value * 100.0).round();
     let digits = if hundredths % 100.0 == 0.0 { 0 } else { 1 + usize::from(hundredths % 10.0 != 0.0) };
     number(value, digits, unit)
 }
 
 /// The value of a parameter, no finer than its step can set by hand, but to a tenth at least.
-pub(super) fn of_spec(spec: &ParamSpec, value: f64) -> String {
+pub(in crate::formats) fn of_spec(spec: &ParamSpec, value: f64) -> String {
     let parts = if spec.step < 0.1 { 100.0 } else { 10.0 };
     short((value * parts).round() / parts, spec.unit)
 }
 
 /// A table. Cells are HTML already; the first cell of each row names it. Nothing for no rows.
-pub(super) fn table(out: &mut String, class: &str, head: &[&str], rows: &[Vec<String>]) {
+pub(in crate::formats) fn table(out: &mut String, class: &str, head: &[&str], rows: &[Vec<String>]) {
     if rows.is_empty() {
         return;
     }
@@ -95,5 +101,9 @@ mod tests {
             ("12".into(), "0.85".into(), "7.5\u{a0}mm".into())
         );
         assert_eq!(short(1.0 / 3.0, ""), "0.33");
+        assert_eq!(
+            [1.25, -1.25, 0.04, -0.04, f64::NAN].map(|v| signed(v, 1)),
+            ["+1.2", "\u{2212}1.2", "0.0", "0.0", "–"]
+        );
     }
 }
