@@ -255,10 +255,14 @@ fn the_length_drawn_is_the_length_measured() {
     let lengths = left.lines().filter(|line| line.starts_with("<path class=\"l\" d=") && line.contains('L')).map(ends);
     let lengths: Vec<f64> = lengths.filter(|e| (e[0] - e[2]).abs() < 1e-9).map(|e| (e[1] - e[3]).abs()).collect();
     assert_eq!(lengths, [93.0, 130.0]);
-    // Ball length, truncated length and the length in the arch height index are one line.
-    assert!(left.contains(">B C J</text>") && left.contains(">A</text>"));
+    let key = |key: &str| {
+        let line = left.lines().find(|line| line.ends_with(&format!(">{key}</text>"))).unwrap();
+        let number = |name: &str| line.split(name).nth(1).unwrap().split('"').next().unwrap().parse::<f64>().unwrap();
+        DVec2::new(number(" x=\""), number(" y=\""))
+    };
+    // Ball length, truncated length and the length in the arch height index are one line, with three keys.
+    let [a, b, c, j] = ["A", "B", "C", "J"].map(key);
+    assert!((b.x - c.x).abs() < 1e-9 && (b.x - j.x).abs() < 1e-9 && b.y < c.y && c.y < j.y && a.x < b.x);
     // The medial side of a left foot is on the right: so is the key of its breadth.
-    let key = left.lines().find(|line| line.ends_with(">D</text>")).unwrap();
-    let x: f64 = key.split("x=\"").nth(1).unwrap().split('"').next().unwrap().parse().unwrap();
-    assert!(x > sizes(&page)[0].x / 2.0);
+    assert!(key("D").x > sizes(&page)[0].x / 2.0 && a.x < sizes(&page)[0].x / 2.0);
 }

@@ -4,6 +4,7 @@ use super::Marked;
 use super::strokes::{Stroke, from_medial, in_plan, spread};
 use crate::formats::sheet::ROOM_MM;
 use crate::formats::sheet::page::{Page, View, bounds, cross, text};
+use base::Side;
 use glam::{DVec2, Vec3Swizzles};
 use std::fmt::Write;
 
@@ -78,7 +79,8 @@ impl<'a> Drawing<'a> {
         let of_lines = lines.iter().chain(&lengths).flat_map(|stroke| stroke.points.iter().copied());
         let (lo, hi) = bounds(outline.into_iter().chain(of_lines))?;
         // Keys stand medially of a plan and under a side view, lengths laterally.
-        let keys = if lines.is_empty() { 0.0 } else { KEYS_MM };
+        let most = lines.iter().map(|stroke| stroke.keys.len()).max();
+        let keys = most.map_or(0.0, |most| KEYS_MM + KEY_GAP_MM * (most - 1) as f64);
         let beside = LENGTH_STEP_MM * lengths.len() as f64;
         let (before, after) = match view {
             View::Plan => (DVec2::new(0.0, beside), DVec2::new(0.0, keys)),
@@ -134,29 +136,35 @@ impl<'a> Drawing<'a> {
         }
         let line: Vec<DVec2> = stroke.points.iter().map(|end| DVec2::new(end.x, y)).collect();
         let _ = writeln!(out, "<path class=\"l\" d=\"{}\"/>", page.path(&line, false));
-        let middle = line.iter().sum::<DVec2>() / line.len() as f64;
-        text(out, "k", page.at(middle), &stroke.keys);
+        // Keys one below the other, on the middle of the line.
+        let middle = page.at(line.iter().sum::<DVec2>() / line.len() as f64);
+        let step = DVec2::new(0.0, KEY_GAP_MM);
+        write_keys(out, middle - step * (stroke.keys.len() - 1) as f64 / 2.0, step, stroke.keys.iter());
     }
 
     /// The keys of the lines drawn where they were measured, each tied to its line.
     fn keys(&self, out: &mut String) {
         let page = &self.page;
         let away = (KEYS_MM - MARGIN_MM / 4.0) * page.reduction;
-        // From each line the end nearest to the row of keys, and where along the row its key wants to stand.
-        let nearest = |stroke: &Stroke| {
-            let of = |p: &DVec2| if page.view == View::Plan { p.y } else { -p.y };
-            stroke.points.iter().copied().max_by(|a, b| of(a).total_cmp(&of(b)))
-        };
-        let ends: Vec<(DVec2, &str)> =
-            self.lines.iter().filter_map(|stroke| Some((nearest(stroke)?, stroke.keys.as_str()))).collect();
-        let wanted: Vec<f64> = ends.iter().map(|(end, _)| end.x).collect();
-        for (x, (end, keys)) in spread(&wanted, KEY_GAP_MM * page.reduction).into_iter().zip(&ends) {
-            let key = match page.view {
-                View::Plan => DVec2::new(x, self.hi.y + away),
-                View::Medial => DVec2::new(x, self.lo.y - away),
+        // Of each line the point nearest to the row of keys.
+        let near = |p: &DVec2| if page.view == View::Plan { p.y } else { -p.y };
+        let nearest =
+            |stroke: &Stroke| stroke.points.iter().copied().reduce(|a, b| if near(&b) > near(&a) { b } else { a });
+        let tied: Vec<(DVec2, &Stroke)> =
+            self.lines.iter().filter_map(|stroke| Some((nearest(stroke)?, stroke))).collect();
+        let wanted: Vec<f64> = tied.iter().map(|(end, _)| end.x).collect();
+        let places = spread(&wanted, KEY_GAP_MM * page.reduction, self.lo.x, self.hi.x);
+        for (x, (end, stroke)) in places.into_iter().zip(tied) {
+            let (place, step) = match page.view {
+                View::Plan => (DVec2::new(x, self.hi.y + away), DVec2::new(KEY_GAP_MM, 0.0)),
+                View::Medial => (DVec2::new(x, self.lo.y - away), DVec2::new(0.0, KEY_GAP_MM)),
             };
-            let _ = writeln!(out, "<path class=\"x\" d=\"{}\"/>", page.path(&[*end, key], false));
-            text(out, "k", page.at(key), keys);
+            let _ = writeln!(out, "<path class=\"x\" d=\"{}\"/>", page.path(&[end, place], false));
+            // Away from the foot, and from left to right wherever that is.
+            match (page.view, page.side) {
+                (View::Plan, Side::Right) => write_keys(out, page.at(place), -step, stroke.keys.iter().rev()),
+                _ => write_keys(out, page.at(place), step, stroke.keys.iter()),
+            }
         }
     }
 
@@ -179,5 +187,12 @@ impl<'a> Drawing<'a> {
             let out_of_foot = (at - middle).normalize_or(DVec2::NEG_Y);
             text(out, "n", at + NUMBER_MM * out_of_foot, &numbers);
         }
+    }
+}
+
+/// Keys from a place on paper on.
+fn write_keys<'a>(out: &mut String, from: DVec2, step: DVec2, keys: impl Iterator<Item = &'a String>) {
+    for (index, key) in keys.enumerate() {
+        text(out, "k", from + step * index as f64, key);
     }
 }

@@ -37,7 +37,7 @@ td:first-child,th:first-child{width:1%}\
 .loud{border:.5mm solid #111;padding:1.5mm 3mm;font-weight:600}\
 .fill{display:inline-block;width:32mm;border-bottom:.2mm solid #111}\
 .keys,.sources{margin:1mm 0;padding-left:7mm}.keys{list-style:none;padding:0}.keys li,.sources li{margin:.6mm 0}\
-.plan{margin:2mm 0 1mm;break-inside:avoid;break-after:avoid}\
+.plan{margin:2mm 0 1mm;break-inside:avoid;break-after:avoid}.plan svg{overflow:visible}\
 svg .p{fill:#e6e6e6;stroke:#777;stroke-width:.15;fill-rule:evenodd}\
 svg .x{fill:none;stroke:#555;stroke-width:.12;stroke-dasharray:.4 .5}\
 svg .l{fill:none;stroke:#111;stroke-width:.28}\

@@ -17,8 +17,8 @@ const DASHES: usize = 4;
 /// A line of one or more measures in the points of a view, mm.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Stroke {
-    /// Keys of the measures: `A`, or `B C` where two run along the same line.
-    pub(super) keys: String,
+    /// Keys of the measures: more than one where they run along the same line.
+    pub(super) keys: Vec<String>,
     /// Which of the ways to draw a line: the same on both feet.
     pub(super) dash: usize,
     /// The line.
@@ -85,15 +85,18 @@ fn add(strokes: &mut Vec<Stroke>, place: usize, points: Vec<DVec2>) {
     let key = key(place);
     let same = |a: &[DVec2]| a.len() == points.len() && a.iter().zip(&points).all(|(a, b)| a.distance(*b) < SAME_MM);
     match strokes.iter_mut().find(|stroke| same(&stroke.points)) {
-        Some(stroke) if stroke.keys.split(' ').any(|known| known == key) => {}
-        Some(stroke) => stroke.keys = format!("{} {key}", stroke.keys),
-        None => strokes.push(Stroke { keys: key, dash: place % DASHES, points }),
+        Some(stroke) if stroke.keys.contains(&key) => {}
+        Some(stroke) => stroke.keys.push(key),
+        None => strokes.push(Stroke { keys: vec![key], dash: place % DASHES, points }),
     }
 }
 
-/// Places for labels that want to stand at `wanted`, `gap` apart at least and moved as little as can be (least squares,
-/// by pooling neighbours that are in each other's way), in the order given.
-pub(super) fn spread(wanted: &[f64], gap: f64) -> Vec<f64> {
+/// Places for labels that want to stand at `wanted`, from `lo` to `hi`, `gap` apart at least, or less where there is no
+/// room, and moved as little as can be (least squares, by pooling neighbours that are in each other's way), in the order
+/// given.
+pub(super) fn spread(wanted: &[f64], gap: f64, lo: f64, hi: f64) -> Vec<f64> {
+    let steps = wanted.len().saturating_sub(1) as f64;
+    let gap = if gap * steps > hi - lo { (hi - lo).max(0.0) / steps } else { gap };
     let mut order: Vec<usize> = (0..wanted.len()).collect();
     order.sort_by(|&a, &b| wanted[a].total_cmp(&wanted[b]));
     // Without the gaps, labels may touch but not change places: each block is a mean and how many share it.
@@ -110,7 +113,8 @@ pub(super) fn spread(wanted: &[f64], gap: f64) -> Vec<f64> {
     let means = blocks.into_iter().flat_map(|(mean, count)| std::iter::repeat_n(mean, count));
     let mut places = vec![0.0; wanted.len()];
     for (rank, (index, mean)) in order.into_iter().zip(means).enumerate() {
-        places[index] = mean + gap * rank as f64;
+        // What is best between bounds is what is best without them, clipped.
+        places[index] = mean.min(hi - gap * steps).max(lo) + gap * rank as f64;
     }
     places
 }
@@ -121,11 +125,16 @@ mod tests {
 
     #[test]
     fn labels_keep_their_distance_and_move_as_little_as_can_be() {
+        let spread = |wanted: &[f64], gap| spread(wanted, gap, 0.0, 40.0);
         assert_eq!(spread(&[0.0, 10.0, 30.0], 5.0), [0.0, 10.0, 30.0]);
         assert_eq!(spread(&[10.0, 10.0], 4.0), [8.0, 12.0]);
         // Given out of order, the last two in each other's way: 20 and 21 move to 18.5 and 22.5.
         assert_eq!(spread(&[21.0, 0.0, 20.0], 4.0), [22.5, 0.0, 18.5]);
         assert!(spread(&[], 4.0).is_empty());
+        // Between the bounds, and closer together where there is no room.
+        assert_eq!(spread(&[0.0, 0.0, 39.0], 4.0), [0.0, 4.0, 39.0]);
+        assert_eq!(spread(&[40.0, 40.0], 4.0), [36.0, 40.0]);
+        assert_eq!(spread(&[7.0, 7.0, 7.0], 30.0), [0.0, 20.0, 40.0]);
     }
 
     #[test]
