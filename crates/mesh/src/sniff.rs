@@ -26,7 +26,7 @@ pub fn first_word(bytes: &[u8]) -> &[u8] {
 /// What the bytes look like, with its article; `None` for bytes that look like nothing known.
 #[must_use]
 pub fn looks_like(bytes: &[u8]) -> Option<&'static str> {
-    const MARKS: [(&[u8], &str); 11] = [
+    const MARKS: [(&[u8], &str); 13] = [
         (b"PK\x03\x04", "a zip archive (a zipped scan, or 3MF)"),
         (b"glTF", "a binary glTF file"),
         (b"\x89PNG", "a PNG picture"),
@@ -38,6 +38,8 @@ pub fn looks_like(bytes: &[u8]) -> Option<&'static str> {
         (b"ply\n", "a PLY file"),
         (b"ply\r", "a PLY file"),
         (b"ISO-10303-21", "a STEP file"),
+        (b"\xff\xfe", "a text of 16-bit letters (UTF-16)"),
+        (b"\xfe\xff", "a text of 16-bit letters (UTF-16)"),
     ];
     let start = &bytes[after_byte_order_mark(bytes)..];
     if let Some((_, what)) = MARKS.iter().find(|(mark, _)| start.starts_with(mark)) {

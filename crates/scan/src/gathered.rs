@@ -19,6 +19,13 @@ pub(crate) fn shortened(text: &[u8]) -> String {
     String::from_utf8_lossy(&text[..text.len().min(MOST_BYTES)]).into_owned()
 }
 
+/// What a library says about a part of the file, shortened: it may quote the file.
+pub(crate) fn told(part: &str, fault: &impl std::fmt::Display) -> String {
+    const MOST_LETTERS: usize = 100;
+    let fault: String = fault.to_string().chars().take(MOST_LETTERS).collect();
+    format!("{}: {fault}", shortened(part.as_bytes()))
+}
+
 /// Vertices, colours and triangles as they stand in the file.
 #[derive(Debug, Default)]
 pub(crate) struct Gathered {

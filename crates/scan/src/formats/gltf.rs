@@ -67,7 +67,10 @@ fn read(bytes: &[u8], work: &Work) -> Result<Gathered, Fault> {
     work.step("read triangles", 0.0).map_err(|stop| (Place::File, stop.into()))?;
     let root: Value = serde_json::from_slice(&bytes[json.clone()]).map_err(|fault| {
         let what = "the description (JSON) in the file is broken";
-        (Place::Byte(json.start), ReadCause::Invalid { what, found: fault.to_string() })
+        (
+            Place::Byte(json.start),
+            ReadCause::Invalid { what, found: fault.to_string().trim_end_matches('.').to_owned() },
+        )
     })?;
     check_asset(&root)?;
     let file = File { bytes, root: &root, buffers: buffers(bytes, &root, chunk)? };
@@ -189,7 +192,7 @@ fn embedded(uri: &str) -> Result<Vec<u8>, Fault> {
     };
     STANDARD.decode(data).map_err(|fault| {
         let what = "a buffer within the file is broken (base64)";
-        (Place::File, ReadCause::Invalid { what, found: fault.to_string() })
+        (Place::File, ReadCause::Invalid { what, found: fault.to_string().trim_end_matches('.').to_owned() })
     })
 }
 

@@ -9,7 +9,7 @@
 //! `zip` and `quick-xml` do the work. The crate `threemf2` checks this module in its tests; it does not read here because
 //! it holds the unpacked XML and a record of every element, many times the memory of the mesh.
 
-use crate::gathered::{Fault, Gathered, named, shortened};
+use crate::gathered::{Fault, Gathered, named, shortened, told};
 use crate::text::number;
 use crate::{Place, RawScan, ReadCause, ReadError, ScanFormat};
 use base::{LengthUnit, Report, Work};
@@ -19,8 +19,8 @@ use quick_xml::Reader;
 use quick_xml::events::{BytesStart, Event};
 use std::collections::BTreeMap;
 use std::io::{self, BufRead, BufReader, Cursor, Read};
-use zip::ZipArchive;
 use zip::result::ZipError;
+use zip::{CompressionMethod, ZipArchive};
 
 /// 3MF.
 pub(crate) struct ThreeMf;
@@ -117,12 +117,10 @@ fn read(bytes: &[u8], work: &Work, report: &mut Report) -> Result<RawScan, Fault
 
 fn zip_fault(part: &str, fault: &ZipError) -> Fault {
     let cause = match fault {
-        ZipError::UnsupportedArchive(_) | ZipError::CompressionMethodNotSupported(_) => ReadCause::Unsupported {
-            what: "this kind of packing",
-            found: format!("{part}: {fault}"),
-            advice: ADVICE_PLAIN,
-        },
-        _ => ReadCause::Invalid { what: "the zip archive is damaged or cut short", found: format!("{part}: {fault}") },
+        ZipError::UnsupportedArchive(_) | ZipError::CompressionMethodNotSupported(_) => {
+            ReadCause::Unsupported { what: "this kind of packing", found: told(part, &fault), advice: ADVICE_PLAIN }
+        }
+        _ => ReadCause::Invalid { what: "the zip archive is damaged or cut short", found: told(part, &fault) },
     };
     (Place::File, cause)
 }
@@ -163,6 +161,11 @@ fn each_element(
     mut take: impl FnMut(Place, &BytesStart, bool) -> Result<(), Fault>,
 ) -> Result<(), Fault> {
     let entry = archive.by_name(part).map_err(|fault| zip_fault(part, &fault))?;
+    if !matches!(entry.compression(), CompressionMethod::Stored | CompressionMethod::Deflated) {
+        let found = told(part, &entry.compression());
+        let what = "this kind of packing";
+        return Err((Place::File, ReadCause::Unsupported { what, found, advice: ADVICE_PLAIN }));
+    }
     let most = entry.compressed_size().saturating_mul(MOST_UNPACKING).saturating_add(FREE_UNPACKING);
     let source = Limited { inner: BufReader::new(entry.take(most)), left: LONGEST_PIECE };
     let mut reader = Reader::from_reader(source);
@@ -175,7 +178,7 @@ fn each_element(
         let event = reader.read_event_into(&mut buffer);
         let event = event.map_err(|fault| {
             let what = "the model in the file is broken (XML)";
-            (place, ReadCause::Invalid { what, found: format!("{part}: {fault}") })
+            (place, ReadCause::Invalid { what, found: told(part, &fault) })
         })?;
         match event {
             Event::Start(element) => {
@@ -193,7 +196,7 @@ fn each_element(
             Event::Eof if open == 0 => return Ok(()),
             Event::Eof => {
                 let what = "the model in the file is cut short or unpacks to far more than its size";
-                return Err((place, ReadCause::Invalid { what, found: part.to_owned() }));
+                return Err((place, ReadCause::Invalid { what, found: shortened(part.as_bytes()) }));
             }
             _ => {}
         }
@@ -298,8 +301,10 @@ impl Package {
         let map = *parent * item.map;
         let components = object.components.clone();
         if !object.is_support {
-            let object = if is_only { std::mem::take(object) } else { object.clone() };
-            placing.gathered.append(object, &map);
+            let surface = if is_only { std::mem::take(object) } else { object.clone() };
+            // What is left of an object that was taken still shows a ring of components.
+            object.components = components.clone();
+            placing.gathered.append(surface, &map);
         }
         for component in &components {
             let is_only = is_only && components.len() == 1;
