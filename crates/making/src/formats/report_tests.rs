@@ -266,3 +266,33 @@ fn the_length_drawn_is_the_length_measured() {
     // The medial side of a left foot is on the right: so is the key of its breadth.
     assert!(key("D").x > sizes(&page)[0].x / 2.0 && a.x < sizes(&page)[0].x / 2.0);
 }
+
+/// What is written in a drawing in this class.
+fn texts<'a>(drawing: &'a str, class: &str) -> Vec<&'a str> {
+    let start = format!("<text class=\"{class}\"");
+    let lines = drawing.lines().filter(|line| line.starts_with(&start));
+    lines.filter_map(|line| line.split(['>', '<']).nth(2)).collect()
+}
+
+#[test]
+fn a_drawing_names_each_line_and_landmark_once() {
+    let mut model = test_model::pair();
+    let foot = model.feet.left.as_mut().unwrap();
+    // An area is shown by its loops: one key.
+    let ring = |reach: f64| [(0.0, 0.0), (reach, 0.0), (reach, reach), (0.0, 0.0)].map(|(x, y)| DVec3::new(x, y, 0.0));
+    let path = vec![ring(10.0).to_vec(), ring(30.0).to_vec(), ring(20.0).to_vec()];
+    foot.measures.push(MeasureRow { id: "area".into(), value: Some(1.0), path, ..MeasureRow::default() });
+    let page = written(&ReportPage, &model);
+    let drawings: Vec<&str> = page.split("<figure>").skip(1).collect();
+    let [plan, _, side, _] = drawings[..] else { panic!("{} drawings", drawings.len()) };
+    let mut keys = texts(plan, "k");
+    keys.sort_unstable();
+    // The thirds have two lines far apart, as have the indices of breadths.
+    assert_eq!(keys, ["A", "B", "C", "D", "E", "F", "J", "K", "K", "L", "L", "M", "M", "N", "O"]);
+    let mut keys = texts(side, "k");
+    keys.sort_unstable();
+    assert_eq!(keys, ["F", "G", "H", "I", "J"]);
+    assert_eq!(texts(plan, "n").join(" ").split(' ').count(), 9);
+    // Arch apex, navicular and instep.
+    assert_eq!(texts(side, "n"), ["3", "4", "5"]);
+}

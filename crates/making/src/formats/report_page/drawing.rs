@@ -23,8 +23,12 @@ const LENGTH_STEP_MM: f64 = 5.0;
 const KEYS_MM: f64 = 6.0;
 /// Between two keys at least, mm on paper.
 const KEY_GAP_MM: f64 = 3.4;
+/// Nearer to each other than this, two lines of a measure share a key, mm on paper.
+const AGAIN_MM: f64 = 15.0;
 /// From a landmark to its number, mm on paper.
 const NUMBER_MM: f64 = 2.6;
+/// A landmark this near to the top of a height is what the height runs to, mm of the foot.
+const ON_TOP_MM: f64 = 1.0;
 /// Landmarks nearer to each other than this share a number's place, mm on paper.
 const CROWDED_MM: f64 = 2.5;
 /// Half an end tick of a length, mm on paper.
@@ -79,7 +83,7 @@ impl<'a> Drawing<'a> {
         let of_lines = lines.iter().chain(&lengths).flat_map(|stroke| stroke.points.iter().copied());
         let (lo, hi) = bounds(outline.into_iter().chain(of_lines))?;
         // Keys stand medially of a plan and under a side view, lengths laterally.
-        let most = lines.iter().map(|stroke| stroke.keys.len()).max();
+        let most = lines.iter().map(|stroke| stroke.keys.len()).max().filter(|&most| most > 0);
         let keys = most.map_or(0.0, |most| KEYS_MM + KEY_GAP_MM * (most - 1) as f64);
         let beside = LENGTH_STEP_MM * lengths.len() as f64;
         let (before, after) = match view {
@@ -139,7 +143,7 @@ impl<'a> Drawing<'a> {
         // Keys one below the other, on the middle of the line.
         let middle = page.at(line.iter().sum::<DVec2>() / line.len() as f64);
         let step = DVec2::new(0.0, KEY_GAP_MM);
-        write_keys(out, middle - step * (stroke.keys.len() - 1) as f64 / 2.0, step, stroke.keys.iter());
+        write_keys(out, middle - step * stroke.keys.len().saturating_sub(1) as f64 / 2.0, step, stroke.keys.iter());
     }
 
     /// The keys of the lines drawn where they were measured, each tied to its line.
@@ -150,8 +154,16 @@ impl<'a> Drawing<'a> {
         let near = |p: &DVec2| if page.view == View::Plan { p.y } else { -p.y };
         let nearest =
             |stroke: &Stroke| stroke.points.iter().copied().reduce(|a, b| if near(&b) > near(&a) { b } else { a });
-        let tied: Vec<(DVec2, &Stroke)> =
-            self.lines.iter().filter_map(|stroke| Some((nearest(stroke)?, stroke))).collect();
+        let mut tied: Vec<(DVec2, &Stroke)> = Vec::new();
+        for stroke in self.lines.iter().filter(|stroke| !stroke.keys.is_empty()) {
+            let Some(end) = nearest(stroke) else { continue };
+            let again = |(other, before): &(DVec2, &Stroke)| {
+                before.keys == stroke.keys && other.distance(end) < AGAIN_MM * page.reduction
+            };
+            if !tied.iter().any(again) {
+                tied.push((end, stroke));
+            }
+        }
         let wanted: Vec<f64> = tied.iter().map(|(end, _)| end.x).collect();
         let places = spread(&wanted, KEY_GAP_MM * page.reduction, self.lo.x, self.hi.x);
         for (x, (end, stroke)) in places.into_iter().zip(tied) {
@@ -172,9 +184,17 @@ impl<'a> Drawing<'a> {
     fn landmarks(&self, out: &mut String) {
         let page = &self.page;
         let middle = page.at((self.lo + self.hi) / 2.0);
+        let heights = self.lines.iter().map(|stroke| &stroke.points).filter(|points| points.first() != points.last());
+        let tops: Vec<DVec2> =
+            heights.filter_map(|points| points.iter().copied().reduce(|a, b| if b.y > a.y { b } else { a })).collect();
         let mut numbered: Vec<(DVec2, String)> = Vec::new();
         for (number, row) in self.marked.landmarks.iter().filter(|(_, row)| row.at.is_finite()) {
-            let at = page.at(if page.view == View::Plan { row.at.truncate() } else { row.at.xz() });
+            let p = if page.view == View::Plan { row.at.truncate() } else { row.at.xz() };
+            // Seen from the side the front of the foot is crowded: there, only what a height runs to.
+            if page.view == View::Medial && !tops.iter().any(|top| top.distance(p) < ON_TOP_MM) {
+                continue;
+            }
+            let at = page.at(p);
             cross(out, at, &row.label);
             match numbered.iter_mut().find(|(other, _)| other.distance(at) < CROWDED_MM) {
                 Some((_, numbers)) => {

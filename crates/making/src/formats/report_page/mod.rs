@@ -171,7 +171,8 @@ fn drawings(out: &mut String, model: &MakeModel, measures: &[Paired<'_>], landma
         let _ = writeln!(
             out,
             "<p class=\"small\">Seen from above, {} Thick: outline of the foot. Grey: print. Letters: the measures of the \
-             table, on the lines they were taken along; lengths along the foot axis stand beside the foot. Crosses: landmarks.</p>",
+             table, on the lines they were taken along; lengths along the foot axis stand beside the foot. Crosses: landmarks, \
+             by their numbers in the table of landmarks.</p>",
             scale_note(reduction)
         );
     }
@@ -179,13 +180,9 @@ fn drawings(out: &mut String, model: &MakeModel, measures: &[Paired<'_>], landma
         let _ = writeln!(
             out,
             "<p class=\"small\">Seen from the medial side, scale 1 : {}. Heights stand on the support plane; a girth shows as \
-             the tape would from here.</p>",
+             the tape would from here. Crosses: the landmarks that heights run to.</p>",
             sheet::html::short(reduction, "")
         );
-    }
-    if !landmarks.is_empty() {
-        let each = (1..).zip(landmarks).map(|(n, (_, label))| format!("<b>{n}</b>\u{a0}{}", escaped(label)));
-        let _ = writeln!(out, "<p class=\"small\">Landmarks: {}.</p>", each.collect::<Vec<_>>().join(" · "));
     }
     out.push_str("</section>\n");
 }

@@ -1,6 +1,7 @@
 //! Which lines of the measuring paths are drawn where, and where their keys stand.
 
 use super::{Marked, key};
+use crate::MeasureRow;
 use crate::formats::sheet::page::bounds;
 use glam::{DVec2, DVec3, Vec3Swizzles};
 
@@ -17,7 +18,7 @@ const DASHES: usize = 4;
 /// A line of one or more measures in the points of a view, mm.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Stroke {
-    /// Keys of the measures: more than one where they run along the same line.
+    /// Keys of the measures: more than one where they run along the same line, none for the lesser loops of a measure.
     pub(super) keys: Vec<String>,
     /// Which of the ways to draw a line: the same on both feet.
     pub(super) dash: usize,
@@ -30,16 +31,19 @@ pub(super) struct Stroke {
 pub(super) fn in_plan(marked: &Marked<'_>) -> (Vec<Stroke>, Vec<Stroke>) {
     let length = bounds(marked.foot.silhouette.iter().copied()).map_or(0.0, |(lo, hi)| hi.x - lo.x);
     let (mut lines, mut lengths) = (Vec::new(), Vec::new());
-    for (place, unit, line) in paths(marked) {
+    for (place, row, line) in paths(marked) {
         let closed = line.len() > 3 && line.first() == line.last();
         if !closed && !is_flat(line) {
             continue;
         }
+        // Of many loops, such as the contours of a print, the longest alone is named.
+        let named = !closed || row.path.iter().all(|other| length_of(other) <= length_of(line));
+        let keys = if named { vec![key(place)] } else { Vec::new() };
         let points: Vec<DVec2> = line.iter().map(|p| p.truncate()).collect();
         // The arms of an angle stay where they are.
-        match along_axis(&points).filter(|[a, b]| unit != "°" && (b.x - a.x).abs() > LONG * length) {
-            Some(ends) => add(&mut lengths, place, ends.to_vec()),
-            None => add(&mut lines, place, points),
+        match along_axis(&points).filter(|[a, b]| row.unit != "°" && (b.x - a.x).abs() > LONG * length) {
+            Some(ends) => add(&mut lengths, place, keys, ends.to_vec()),
+            None => add(&mut lines, place, keys, points),
         }
     }
     let long =
@@ -52,17 +56,21 @@ pub(super) fn in_plan(marked: &Marked<'_>) -> (Vec<Stroke>, Vec<Stroke>) {
 pub(super) fn from_medial(marked: &Marked<'_>) -> Vec<Stroke> {
     let mut lines = Vec::new();
     for (place, _, line) in paths(marked).filter(|(.., line)| !is_flat(line)) {
-        add(&mut lines, place, line.iter().map(|p| p.xz()).collect());
+        add(&mut lines, place, vec![key(place)], line.iter().map(|p| p.xz()).collect());
     }
     lines
 }
 
-/// Every line of every measure with a value, with the measure's place in the table and its unit.
-fn paths<'a>(marked: &'a Marked<'_>) -> impl Iterator<Item = (usize, &'a str, &'a [DVec3])> {
+/// Every line of every measure with a value, with the measure and its place in the table.
+fn paths<'a>(marked: &'a Marked<'_>) -> impl Iterator<Item = (usize, &'a MeasureRow, &'a [DVec3])> {
     marked.measures.iter().filter(|(_, row)| row.value.is_some_and(f64::is_finite)).flat_map(|&(place, row)| {
         let drawn = row.path.iter().filter(|line| line.len() > 1 && line.iter().all(|p| p.is_finite()));
-        drawn.map(move |line| (place, row.unit.as_str(), line.as_slice()))
+        drawn.map(move |line| (place, row, line.as_slice()))
     })
+}
+
+fn length_of(line: &[DVec3]) -> f64 {
+    line.windows(2).map(|pair| pair[0].distance(pair[1])).sum()
 }
 
 fn is_flat(line: &[DVec3]) -> bool {
@@ -80,14 +88,15 @@ fn along_axis(points: &[DVec2]) -> Option<[DVec2; 2]> {
     (points.len() <= 4 && points.windows(2).any(runs)).then_some([first, last])
 }
 
-/// Adds a line, or its key to the same line of another measure.
-fn add(strokes: &mut Vec<Stroke>, place: usize, points: Vec<DVec2>) {
-    let key = key(place);
+/// Adds a line, or its keys to the same line of another measure.
+fn add(strokes: &mut Vec<Stroke>, place: usize, keys: Vec<String>, points: Vec<DVec2>) {
     let same = |a: &[DVec2]| a.len() == points.len() && a.iter().zip(&points).all(|(a, b)| a.distance(*b) < SAME_MM);
     match strokes.iter_mut().find(|stroke| same(&stroke.points)) {
-        Some(stroke) if stroke.keys.contains(&key) => {}
-        Some(stroke) => stroke.keys.push(key),
-        None => strokes.push(Stroke { keys: vec![key], dash: place % DASHES, points }),
+        Some(stroke) => {
+            let new: Vec<String> = keys.into_iter().filter(|key| !stroke.keys.contains(key)).collect();
+            stroke.keys.extend(new);
+        }
+        None => strokes.push(Stroke { keys, dash: place % DASHES, points }),
     }
 }
 
