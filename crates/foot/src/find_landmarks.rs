@@ -111,7 +111,7 @@ fn bulge(foot: &Foot, axes: DMat3, window_mm: Range<f64>) -> Option<(DVec3, f64)
         let around = &border[k.saturating_sub(BULGE_REACH)..(k + BULGE_REACH + 1).min(border.len())];
         around.iter().map(|p| axes.z_axis.dot(*p)).sum::<f64>() / around.len() as f64
     };
-    let farthest = (0..border.len()).max_by(|&a, &b| out(a).total_cmp(&out(b)))?;
+    let farthest = crate::landmarks::farthest_bulge(&(0..border.len()).map(out).collect::<Vec<f64>>())?;
     let stands_out = out(farthest) - out(0).max(out(border.len() - 1));
     Some((border[farthest], 0.4 + 0.5 * (stands_out / CLEAR_BULGE_MM).clamp(0.0, 1.0)))
 }

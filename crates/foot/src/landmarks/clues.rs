@@ -73,7 +73,12 @@ fn here(foot: &Foot, landmarks: &Landmarks, id: LandmarkId, landmark: &Landmark,
         ),
         LandmarkId::MalleolusMedialis | LandmarkId::MalleolusLateralis => {
             let side = if id == LandmarkId::MalleolusMedialis { "medial" } else { "lateral" };
-            let text = format!("The most {side} point of the ankle's bulge, {:.0} mm over the support plane.", at.z);
+            let up = format!("{:.0} mm over the support plane", at.z);
+            let text = if landmark.confidence > malleoli::SHOULDER + 0.1 {
+                format!("The most {side} point of the ankle's bulge, {up}.")
+            } else {
+                format!("The malleolus hardly bulges: the {side} shoulder above which the leg gets slender, {up}. Check it.")
+            };
             (text, malleoli::profile(foot, length_mm, id))
         }
         LandmarkId::MetatarsalHead1

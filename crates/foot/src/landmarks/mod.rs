@@ -40,6 +40,11 @@ pub fn renew_estimates(foot: &Foot, landmarks: &mut Landmarks) {
     metatarsal_heads::renew(foot, landmarks);
 }
 
+/// The sample of a border that reaches farthest out over a metatarsal head.
+pub(crate) fn farthest_bulge(reach: &[f64]) -> Option<usize> {
+    profile::farthest_bulge(reach)
+}
+
 /// Adds the landmarks of this module to those found before.
 pub(crate) fn add(foot: &Foot, length_mm: f64, found: &mut Landmarks) {
     if !foot.has_dorsum {

@@ -42,6 +42,34 @@ pub(super) fn between_samples(points: &[DVec3], up: DVec3, summit: usize, reach:
     wa * at(before) + wb * at(summit) + wc * at(after)
 }
 
+/// The sample that reaches farthest out in a profile that shows one bulge.
+///
+/// Where the profile is highest at an end of what was looked at, that end belongs to something beyond (a hallux that
+/// reaches farther out than the ball does): then the bulge is what stands out farthest over the straight line from end
+/// to end, and on it the nearest summit.
+pub(super) fn farthest_bulge(reach: &[f64]) -> Option<usize> {
+    let last = reach.len().checked_sub(1)?;
+    let highest = |height: &dyn Fn(usize) -> f64| (0..=last).max_by(|&a, &b| height(a).total_cmp(&height(b)));
+    let farthest = highest(&|k| reach[k])?;
+    let margin = END.min(last / 4);
+    if farthest > margin && farthest + margin < last {
+        return Some(farthest);
+    }
+    let chord = |k: usize| reach[0] + (reach[last] - reach[0]) * k as f64 / last.max(1) as f64;
+    let bulge = highest(&|k| reach[k] - chord(k))?;
+    let near = |way: Vec<usize>| uphill(reach, way).filter(|&k| k > margin && k + margin < last);
+    let back = near((bulge.saturating_sub(TO_BULGE)..=bulge).rev().collect());
+    let ahead = near((bulge..=(bulge + TO_BULGE).min(last)).collect());
+    let summit = [back, ahead].into_iter().flatten().max_by(|&a, &b| reach[a].total_cmp(&reach[b]));
+    summit.or(Some(bulge))
+}
+
+/// A profile highest within this many samples of an end is not done rising.
+const END: usize = 4;
+
+/// The summit of a bulge lies at most this many samples from where it stands out farthest over the straight line.
+const TO_BULGE: usize = 10;
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -59,6 +87,22 @@ mod tests {
         assert_eq!(uphill(&heights, vec![2, 3, 4]), Some(3));
         assert_eq!(uphill(&heights, vec![2, 1, 0]), Some(1));
         assert_eq!(uphill(&heights, vec![2, 3]), None);
+    }
+
+    #[test]
+    fn what_rises_beyond_the_end_is_no_bulge() {
+        let hump = |k: f64| 3.0 - (k - 15.0) * (k - 15.0) / 50.0;
+        let alone: Vec<f64> = (0..40).map(|k| hump(f64::from(k))).collect();
+        assert_eq!(farthest_bulge(&alone), Some(15));
+        // A second rise towards the end reaches farther out.
+        let beyond: Vec<f64> = (0..40).map(|k| hump(f64::from(k)).max(f64::from(k) * 0.4 - 10.0)).collect();
+        assert!(beyond[39] > beyond[15]);
+        assert_eq!(farthest_bulge(&beyond), Some(15));
+        // A shoulder without a summit of its own: where it stands out farthest.
+        let shoulder: Vec<f64> = (0..40).map(|k| hump(f64::from(k)) + 1.2 * f64::from(k)).collect();
+        assert!(farthest_bulge(&shoulder).is_some_and(|k| (10..=30).contains(&k)));
+        assert_eq!(farthest_bulge(&[]), None);
+        assert_eq!(farthest_bulge(&[1.0]), Some(0));
     }
 
     /// On a parabola the answer is exact, wherever the samples lie.

@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::phantom::{Phantom, PhantomParams, ScanSwitches, random};
-use crate::{Landmark, Preparation, ScanKind, measures, prepare};
+use crate::{FIRST_HEAD, Landmark, Preparation, ScanKind, measures, prepare};
 use base::{Report, Work};
 use glam::{DAffine3, DVec3, dvec3};
 use mesh::{TriMesh, submesh};
@@ -129,6 +129,25 @@ fn without_a_dorsum_measures_say_that_it_was_not_scanned() {
             assert!(measured.is_ok(), "{id}: {measured:?}");
         }
     }
+}
+
+/// A hallux without any lean to the lateral side on a splayed foot: it reaches farther medially than the ball does.
+#[test]
+fn a_hallux_that_reaches_farther_medially_does_not_move_the_metatarsale_tibiale() {
+    let varus = PhantomParams { hallux_valgus_deg: 0.0, forefoot_splay: 1.0, ..PhantomParams::default() };
+    let phantom = Phantom::new(varus).unwrap();
+    let foot = foot_of(&phantom, 110.0);
+    let truth = phantom.truth().landmarks[&LandmarkId::MetatarsaleTibiale];
+    let length_mm = phantom.truth().foot_length_mm;
+    let in_front = foot.silhouette.iter().filter(|p| p.x > FIRST_HEAD.end * length_mm);
+    let farther = in_front.map(|p| p.y - truth.y).fold(f64::NEG_INFINITY, f64::max);
+    assert!(farther > 1.0, "the hallux reaches {farther} mm farther: not the case that is meant");
+
+    let FoundLandmarks { landmarks, clues } = seek_landmarks(&foot);
+    let found = landmarks[&LandmarkId::MetatarsaleTibiale].at;
+    assert!(found.distance(truth) < 3.0, "{found} is not {truth}");
+    let text = &clues[&LandmarkId::MetatarsaleTibiale].text;
+    assert!(text.contains("The hallux reaches") && text.contains("further medially"), "{text}");
 }
 
 #[test]
