@@ -3,6 +3,7 @@ use foot::{CleanStep, LandmarkId, Preparation, ScanKind, WeightBearing};
 use hardness::HardnessPlan;
 use insole::ElementItem;
 use last::Size;
+use scan::HeightScale;
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -50,6 +51,9 @@ pub struct FootCase {
     /// What the scan shows.
     #[serde(default)]
     pub kind: ScanKind,
+    /// Scale of the scan if it is a height image.
+    #[serde(default)]
+    pub heights: Option<HeightScale>,
     /// What the finder said when it laid the scan into the foot frame.
     #[serde(default)]
     pub pose_notes: Vec<Note>,
@@ -96,6 +100,9 @@ pub struct SecondScan {
     /// What the finder said when it laid the scan into the foot frame.
     #[serde(default)]
     pub pose_notes: Vec<Note>,
+    /// Height of the navicular over the support plane in this state, felt for and measured by hand, mm.
+    #[serde(default)]
+    pub navicular_height_mm: Option<f64>,
 }
 
 fn default_cut_height() -> f64 {
@@ -111,6 +118,7 @@ impl FootCase {
             unit,
             foot_from_scan,
             kind: ScanKind::Foot,
+            heights: None,
             pose_notes: Vec::new(),
             cut_height_mm: DEFAULT_CUT_HEIGHT_MM,
             foam_return_percent: 0.0,

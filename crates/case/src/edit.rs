@@ -5,6 +5,7 @@ use glam::{DAffine3, DVec3};
 use hardness::Region;
 use insole::ElementItem;
 use last::Size;
+use scan::HeightScale;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
@@ -59,6 +60,9 @@ pub enum Edit {
         /// What it shows.
         #[serde(default)]
         kind: ScanKind,
+        /// Its scale if it is a height image.
+        #[serde(default)]
+        heights: Option<HeightScale>,
         /// What the finder said about how it lies.
         #[serde(default)]
         notes: Vec<Note>,
@@ -69,6 +73,13 @@ pub enum Edit {
         side: Side,
         /// The scan.
         second: SecondScan,
+    },
+    /// States how high the navicular was felt in the state of the second scan.
+    SetSecondNavicular {
+        /// The side.
+        side: Side,
+        /// mm over the support plane, 0…120; `None`: not known.
+        height_mm: Option<f64>,
     },
     /// Takes the second scan of a foot away.
     RemoveSecondScan {
@@ -258,6 +269,12 @@ pub enum EditError {
         /// The side.
         side: Side,
     },
+    /// There is no second scan on that side.
+    #[error("the {} foot has no second scan: bring it in first", side.word())]
+    NoSecondScan {
+        /// The side.
+        side: Side,
+    },
     /// A number is outside its range.
     #[error("{label} is {value} {unit}, outside {min} to {max} {unit}: choose a value in that range")]
     OutOfRange {
@@ -328,7 +345,10 @@ pub enum EditError {
 }
 
 const MASS: ParamSpec = spec("mass_kg", "Body mass", "kg", 10.0, 300.0, 75.0);
-const CUT: ParamSpec = spec("cut_height_mm", "Leg cut", "mm", 40.0, 200.0, crate::DEFAULT_CUT_HEIGHT_MM);
+/// Height of the navicular over the support plane, felt for and measured by hand.
+pub const NAVICULAR_HEIGHT: ParamSpec = spec("navicular_height_mm", "Navicular height", "mm", 0.0, 120.0, 45.0);
+/// Height of the leg cut over the support plane.
+pub const CUT_HEIGHT: ParamSpec = spec("cut_height_mm", "Leg cut", "mm", 40.0, 200.0, crate::DEFAULT_CUT_HEIGHT_MM);
 
 const fn spec(
     id: &'static str,
@@ -366,6 +386,7 @@ impl Edit {
             Edit::SetSize { .. } => "choose size".into(),
             Edit::AddScan { side, .. } => format!("add {} scan", side.word()),
             Edit::AddSecondScan { side, .. } => format!("add second {} scan", side.word()),
+            Edit::SetSecondNavicular { .. } => "state height of navicular".into(),
             Edit::RemoveSecondScan { side } => format!("remove second {} scan", side.word()),
             Edit::SetFoamReturn { .. } => "state how much foam came back".into(),
             Edit::SwitchCleanStep { step, on: true, .. } => format!("do again: {}", step.label().to_lowercase()),
@@ -408,10 +429,11 @@ impl Edit {
                 }
                 case.size.clone_from(size);
             }
-            Edit::AddScan { side, scan, unit, foot_from_scan, kind, notes } => {
+            Edit::AddScan { side, scan, unit, foot_from_scan, kind, heights, notes } => {
                 pose_from_rows(foot_from_scan).ok_or(EditError::BadPose)?;
                 let fresh = FootCase {
                     kind: *kind,
+                    heights: *heights,
                     pose_notes: notes.clone(),
                     ..FootCase::new(scan.clone(), *unit, *foot_from_scan)
                 };
@@ -430,6 +452,11 @@ impl Edit {
             Edit::AddSecondScan { side, second } => {
                 pose_from_rows(&second.foot_from_scan).ok_or(EditError::BadPose)?;
                 foot_of(case, *side)?.second = Some(second.clone());
+            }
+            Edit::SetSecondNavicular { side, height_mm } => {
+                height_mm.map(|height| checked(&NAVICULAR_HEIGHT, height)).transpose()?;
+                let missing = EditError::NoSecondScan { side: *side };
+                foot_of(case, *side)?.second.as_mut().ok_or(missing)?.navicular_height_mm = *height_mm;
             }
             Edit::RemoveSecondScan { side } => foot_of(case, *side)?.second = None,
             Edit::RemoveFoot { side } => {
@@ -452,14 +479,18 @@ impl Edit {
                 repose(foot_of(case, *side)?, |_| pose)?;
             }
             Edit::SetCutHeight { side, cut_height_mm } => {
-                foot_of(case, *side)?.cut_height_mm = checked(&CUT, *cut_height_mm)?;
+                foot_of(case, *side)?.cut_height_mm = checked(&CUT_HEIGHT, *cut_height_mm)?;
             }
             Edit::SetFoamReturn { side, percent } => {
                 foot_of(case, *side)?.foam_return_percent = checked(&foot::FOAM_RETURN, *percent)?;
             }
             Edit::SwitchCleanStep { side, step, on } => {
                 let off = &mut foot_of(case, *side)?.steps_off;
-                if *on { off.remove(step) } else { off.insert(*step) };
+                if *on {
+                    off.remove(step)
+                } else {
+                    off.insert(*step)
+                };
             }
             Edit::PlaceLandmark { side, landmark, at } => {
                 near(at, landmark.label())?;

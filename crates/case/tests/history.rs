@@ -21,12 +21,27 @@ fn with_left_foot() -> Case {
 
 fn add_scan(bytes: &[u8]) -> Edit {
     let (unit, kind) = (LengthUnit::Millimetre, ScanKind::Foot);
-    Edit::AddScan { side: Side::Left, scan: scan(bytes), unit, foot_from_scan: IDENTITY, kind, notes: Vec::new() }
+    Edit::AddScan {
+        side: Side::Left,
+        scan: scan(bytes),
+        unit,
+        foot_from_scan: IDENTITY,
+        kind,
+        heights: None,
+        notes: Vec::new(),
+    }
 }
 
 fn second(bytes: &[u8]) -> SecondScan {
     let (unit, state) = (LengthUnit::Millimetre, WeightBearing::Full);
-    SecondScan { scan: scan(bytes), unit, foot_from_scan: IDENTITY, state, pose_notes: Vec::new() }
+    SecondScan {
+        scan: scan(bytes),
+        unit,
+        foot_from_scan: IDENTITY,
+        state,
+        pose_notes: Vec::new(),
+        navicular_height_mm: None,
+    }
 }
 
 fn left(case: &Case) -> &FootCase {
@@ -74,6 +89,8 @@ fn edit() -> impl Strategy<Value = Edit> {
         side().prop_map(|side| Edit::SwitchSide { side }),
         side().prop_map(|side| Edit::AddSecondScan { side, second: second(b"second") }),
         side().prop_map(|side| Edit::RemoveSecondScan { side }),
+        (side(), prop::option::of(-5.0..130.0f64))
+            .prop_map(|(side, height_mm)| Edit::SetSecondNavicular { side, height_mm }),
         (side(), 0.0..40.0f64).prop_map(|(side, percent)| Edit::SetFoamReturn { side, percent }),
         (side(), prop::sample::select(CleanStep::ALL.to_vec()), any::<bool>())
             .prop_map(|(side, step, on)| Edit::SwitchCleanStep { side, step, on }),

@@ -1,5 +1,5 @@
 use base::{LengthUnit, Side};
-use foot::WeightBearing;
+use foot::{ScanKind, WeightBearing};
 use lexopt::prelude::*;
 use std::path::PathBuf;
 
@@ -7,13 +7,17 @@ use std::path::PathBuf;
 pub(crate) const HELP: &str = "\
 solewright, the headless bench: from a foot scan to an insole file
 
-  solewright measure SCAN [--side auto|left|right] [--unit auto|mm|cm|m|in] [--state none|half|full]
+  solewright measure SCAN [--state none|half|full] [--second SCAN --second-state none|half|full] [--mass-kg M]
   solewright draft SCAN [SCAN2] --out CASE [--size mondopoint:265|paris:42|uk:8|us-m:9] [--state none|half|full]
-                   [--side auto|left|right] [--unit auto|mm|cm|m|in] [--mass-kg M]
+                   [--mass-kg M]
   solewright apply CASE EDITS.json --out CASE
   solewright check CASE
-  solewright make CASE --out DIR [--only solid,sheet]
+  solewright make CASE --out DIR [--only solid,sheet,report]
   solewright bench SCAN
+
+A SCAN is STL, OBJ, PLY, glTF, GLB, 3MF, a list of points (XYZ, CSV) or a height image (PNG). What is known of it:
+  [--side auto|left|right] [--unit auto|mm|cm|m|in] [--kind auto|foot|impression]
+  [--mm-per-pixel W --mm-per-level H]  scale of a height image; a negative H where darker is higher
 
 Every command takes --json: one JSON object on standard output.
 Exit: 0 done, 2 bad input (file, place, reason, what to do), 3 done with findings that say stop.
@@ -75,8 +79,18 @@ pub(crate) struct Options {
     pub(crate) side: Option<Side>,
     /// Unit, if given.
     pub(crate) unit: Option<LengthUnit>,
+    /// What the scan shows, if given.
+    pub(crate) kind: Option<ScanKind>,
+    /// Side of a pixel of a height image, mm.
+    pub(crate) mm_per_pixel: Option<f64>,
+    /// Height between two grey levels of a height image, mm.
+    pub(crate) mm_per_level: Option<f64>,
     /// Weight-bearing state, if given.
     pub(crate) state: Option<WeightBearing>,
+    /// A second scan of the same foot, if given.
+    pub(crate) second: Option<PathBuf>,
+    /// Weight-bearing state of the second scan, if given.
+    pub(crate) second_state: Option<WeightBearing>,
     /// Size text, if given.
     pub(crate) size: Option<String>,
     /// Body mass, kg, if given.
@@ -97,8 +111,17 @@ impl Options {
                 units.extend(LengthUnit::ALL.map(|unit| (unit.symbol(), Some(unit))));
                 self.unit = one_of(name, &value, &units)?;
             }
-            "state" => self.state = one_of(name, &value, &WeightBearing::ALL.map(|state| (state.word(), Some(state))))?,
+            "kind" => {
+                let mut kinds = vec![("auto", None)];
+                kinds.extend(ScanKind::ALL.map(|kind| (kind.word(), Some(kind))));
+                self.kind = one_of(name, &value, &kinds)?;
+            }
+            "state" => self.state = state(name, &value)?,
+            "second" => self.second = Some(value.into()),
+            "second-state" => self.second_state = state(name, &value)?,
             "mass-kg" => self.mass_kg = Some(value.parse().map_err(|_| wrong(name, &value, "a number of kilograms"))?),
+            "mm-per-pixel" => self.mm_per_pixel = Some(millimetres(name, &value)?),
+            "mm-per-level" => self.mm_per_level = Some(millimetres(name, &value)?),
             "only" => {
                 self.only =
                     value.split(',').map(|word| word.trim().to_owned()).filter(|word| !word.is_empty()).collect();
@@ -132,7 +155,8 @@ pub(crate) fn parse(arguments: impl IntoIterator<Item = std::ffi::OsString>) -> 
             "json" => options.json = true,
             "help" => words = vec!["help".into()],
             "out" => out = Some(PathBuf::from(parser.value().map_err(|error| error.to_string())?)),
-            "side" | "unit" | "state" | "size" | "mass-kg" | "only" => {
+            "side" | "unit" | "kind" | "state" | "second" | "second-state" | "size" | "mass-kg" | "mm-per-pixel"
+            | "mm-per-level" | "only" => {
                 let value = parser.value().map_err(|error| error.to_string())?;
                 let value = value.into_string().map_err(|_| format!("--{name}: not readable text"))?;
                 options.set(&name, value)?;
@@ -181,6 +205,14 @@ pub(crate) fn parse(arguments: impl IntoIterator<Item = std::ffi::OsString>) -> 
         other => return Err(format!("there is no command `{other}`: see `solewright help`")),
     };
     Ok((command, options))
+}
+
+fn state(option: &str, value: &str) -> Result<Option<WeightBearing>, String> {
+    one_of(option, value, &WeightBearing::ALL.map(|state| (state.word(), Some(state))))
+}
+
+fn millimetres(option: &str, value: &str) -> Result<f64, String> {
+    value.parse().map_err(|_| wrong(option, value, "a number of millimetres"))
 }
 
 fn wrong(option: &str, value: &str, right: &str) -> String {

@@ -3,8 +3,8 @@ use crate::bench;
 use base::{Severity, Side, Work};
 use case::Edit;
 use engine::view::FootView;
-use engine::{Engine, Snapshot};
-use foot::PoseHints;
+use engine::{Engine, ScanFile, ScanHints, Snapshot};
+use scan::HeightScale;
 use serde_json::{Map, Value, json};
 use std::fs;
 use std::io::{IsTerminal, Write};
@@ -35,14 +35,27 @@ pub(crate) fn run(command: &Command, options: &Options) -> Result<bool, String> 
 
 fn measure(scan: &Path, options: &Options) -> Result<bool, String> {
     let mut engine = Engine::new();
-    let side = add_scan(&mut engine, scan, options)?;
+    let sides = add_scans(&mut engine, &[scan], options)?;
+    let [side] = sides[..] else {
+        let advice = "say which one with --side left or --side right, or make a case of both with `draft`";
+        return Err(format!("{}: there are two feet in this file: {advice}", scan.display()));
+    };
     engine.apply(&Edit::SetWeightBearing { state: options.state }).map_err(text)?;
+    engine.apply(&Edit::SetMass { mass_kg: options.mass_kg }).map_err(text)?;
+    if let Some(second) = &options.second {
+        let state = options.second_state.ok_or("--second needs --second-state none|half|full")?;
+        let file = scan_file(second)?;
+        let hints = hints(options)?;
+        engine.add_second_scan(side, state, &file, &hints, &Work::quiet()).map_err(text)?;
+    }
     let snapshot = engine.snapshot();
     let (Some(foot), Some(plan)) = (&snapshot.feet[side], &engine.case().feet[side]) else {
         return Err(snapshot.problems[side].clone().unwrap_or_default());
     };
     let pose = case::pose_from_rows(&plan.foot_from_scan).ok_or("the pose is not invertible")?;
     let scan_from_foot = pose.inverse();
+    let of_steps = foot.steps.iter().filter_map(|step| step.note.as_ref());
+    let notes: Vec<&base::Note> = foot.intake_notes.iter().chain(of_steps).collect();
     if options.json {
         let landmarks: Map<String, Value> = foot
             .landmarks
@@ -55,14 +68,28 @@ fn measure(scan: &Path, options: &Options) -> Result<bool, String> {
             .collect();
         let measures: Map<String, Value> =
             foot.measures.iter().map(|measure| (measure.id.clone(), json!(measure.value))).collect();
+        let missing: Map<String, Value> = foot
+            .measures
+            .iter()
+            .filter_map(|measure| Some((measure.id.clone(), json!(measure.missing.as_ref()?))))
+            .collect();
+        let changes: Map<String, Value> = foot
+            .second
+            .iter()
+            .flat_map(|second| second.changes.iter().map(|change| (change.id.clone(), json!(change.value))))
+            .collect();
         let told = json!({
             "side": side,
             "unit": plan.unit,
+            "kind": plan.kind,
+            "format": foot.format,
             "state": options.state,
             "to_foot_frame": plan.foot_from_scan,
             "measures": measures,
+            "missing": missing,
             "landmarks": landmarks,
-            "notes": foot.intake_notes,
+            "changes": changes,
+            "notes": notes,
         });
         println!("{told:#}");
     } else {
@@ -78,7 +105,21 @@ fn measure(scan: &Path, options: &Options) -> Result<bool, String> {
             let [x, y, z] = landmark.at;
             println!("  {:<28}{x:>9.1}{y:>9.1}{z:>9.1}   {:.0} %", landmark.label, landmark.confidence * 100.0);
         }
-        for note in &foot.intake_notes {
+        if let Some(second) = &foot.second {
+            println!("  compared with {}, load: {}", second.scan_name, second.state.word());
+            if let Some(problem) = &second.problem {
+                println!("  {problem}");
+            }
+            for change in &second.changes {
+                match change.value {
+                    Some(value) => println!("  {:<28}{value:>9.2} {}", change.label, change.unit),
+                    None => {
+                        println!("  {:<28}        – {}", change.label, change.missing.as_deref().unwrap_or_default())
+                    }
+                }
+            }
+        }
+        for note in notes {
             println!("  {} {}", note.text, note.advice);
         }
     }
@@ -87,18 +128,7 @@ fn measure(scan: &Path, options: &Options) -> Result<bool, String> {
 
 fn draft<'a>(scans: impl Iterator<Item = &'a Path>, out: &Path, options: &Options) -> Result<bool, String> {
     let mut engine = Engine::new();
-    let mut sides: Vec<Side> = Vec::new();
-    for scan in scans {
-        let side = add_scan(&mut engine, scan, options)?;
-        if sides.contains(&side) {
-            return Err(format!(
-                "{}: this is a second {} foot; a case takes one of each side: check the files, or give --side for a single scan",
-                scan.display(),
-                side.word()
-            ));
-        }
-        sides.push(side);
-    }
+    add_scans(&mut engine, &scans.collect::<Vec<_>>(), options)?;
     let size = options
         .size
         .as_deref()
@@ -216,9 +246,8 @@ fn foot_json(foot: &FootView) -> Value {
     })
 }
 
-fn add_scan(engine: &mut Engine, path: &Path, options: &Options) -> Result<Side, String> {
-    let bytes = read(path)?;
-    let hints = PoseHints { side: options.side, unit: options.unit, ..PoseHints::default() };
+fn add_scans(engine: &mut Engine, paths: &[&Path], options: &Options) -> Result<Vec<Side>, String> {
+    let files = paths.iter().map(|path| scan_file(path)).collect::<Result<Vec<_>, String>>()?;
     let terminal = std::io::stderr().is_terminal();
     let on_step = |what: &str, fraction: f64| {
         if terminal {
@@ -231,11 +260,24 @@ fn add_scan(engine: &mut Engine, path: &Path, options: &Options) -> Result<Side,
         }
         true
     };
-    let added = engine.add_scan(&path.display().to_string(), &bytes, &hints, &Work::new(&on_step));
+    let added = engine.add_scans(&files, &hints(options)?, &Work::new(&on_step));
     if terminal {
         eprint!("\r\x1b[K");
     }
-    Ok(added.map_err(text)?.side)
+    Ok(added.map_err(text)?.into_iter().map(|added| added.side).collect())
+}
+
+fn scan_file(path: &Path) -> Result<ScanFile, String> {
+    Ok(ScanFile { name: path.display().to_string(), bytes: read(path)?.into() })
+}
+
+fn hints(options: &Options) -> Result<ScanHints, String> {
+    let heights = match (options.mm_per_pixel, options.mm_per_level) {
+        (Some(mm_per_pixel), Some(mm_per_level)) => Some(HeightScale { mm_per_pixel, mm_per_level }),
+        (None, None) => None,
+        _ => return Err("a height image needs both --mm-per-pixel and --mm-per-level".to_owned()),
+    };
+    Ok(ScanHints { side: options.side, unit: options.unit, kind: options.kind, heights })
 }
 
 fn open(path: &Path) -> Result<Engine, String> {

@@ -1,9 +1,8 @@
 //! The steps whose speed is told, run by the command line and by the page alike. The clock comes from outside.
 
-use crate::{Cut, Engine, EngineError, Target};
+use crate::{Cut, Engine, EngineError, ScanFile, ScanHints, Target};
 use base::{Side, Work};
 use case::Edit;
-use foot::PoseHints;
 use serde::Serialize;
 
 /// A step of the job, to be run many times on one scan.
@@ -30,7 +29,7 @@ pub const STEPS: &[Step] = &[
         prepare: |_| Ok(Engine::new()),
         run: |engine, bytes, _| {
             *engine = Engine::new();
-            engine.add_scan("bench.stl", bytes, &PoseHints::default(), &Work::quiet())?;
+            add_scan(engine, bytes)?;
             engine.snapshot();
             Ok(())
         },
@@ -114,9 +113,14 @@ fn time_step(step: &Step, scan: &[u8], now_ms: &mut impl FnMut() -> f64) -> Resu
 /// Where the pad is dragged from, mm.
 const FRONT_X_MM: f64 = 165.0;
 
+fn add_scan(engine: &mut Engine, bytes: &[u8]) -> Result<(), EngineError> {
+    let file = ScanFile::new("bench.stl", bytes);
+    engine.add_scans(&[file], &ScanHints::default(), &Work::quiet()).map(|_| ())
+}
+
 fn with_pad(bytes: &[u8]) -> Result<Engine, EngineError> {
     let mut engine = Engine::new();
-    engine.add_scan("bench.stl", bytes, &PoseHints::default(), &Work::quiet())?;
+    add_scan(&mut engine, bytes)?;
     let side = side_of(&engine);
     let pad = engine.place_edit(side, "metatarsal_pad", None)?;
     engine.apply(&pad)?;

@@ -1,10 +1,12 @@
 //! Meshes for the screen: light, smooth-shaded, crisp at the rim.
 
+use crate::skin::Skin;
 use crate::view::MeshBuffers;
-use glam::{DVec2, DVec3};
+use glam::{DAffine3, DVec2, DVec3};
 use insole::Surface;
 use making::SolidPlan;
 use mesh::TriMesh;
+use std::collections::BTreeMap;
 
 /// The skin has at most this many triangles on the screen: more than that, software rendering gets slow.
 const MOST_SKIN_TRIANGLES: usize = 30_000;
@@ -23,8 +25,42 @@ pub(crate) fn buffers(skin: &TriMesh) -> MeshBuffers {
         positions: floats(skin.positions().iter().copied()),
         normals: floats(mesh::moments::vertex_normals(skin).into_iter()),
         indices: skin.triangles().iter().flatten().copied().collect(),
+        colours: Vec::new(),
     }
 }
+
+/// The scan's colours at the vertices of the display mesh, three bytes each; empty if it has none.
+///
+/// Each is the mean over the scan's vertices in the cell around it: the display mesh has other vertices than the scan.
+pub(crate) fn colours(display: &TriMesh, skin: &Skin, foot_from_scan: &DAffine3) -> Vec<u8> {
+    if skin.colours.len() != skin.mesh.positions().len() {
+        return Vec::new();
+    }
+    let cell = |p: DVec3| (p / COLOUR_CELL_MM).floor().to_array().map(|n| n as i32);
+    let mut cells: BTreeMap<[i32; 3], ([u32; 3], u32)> = BTreeMap::new();
+    for (&p, colour) in skin.mesh.positions().iter().zip(&skin.colours) {
+        let (sum, count) = cells.entry(cell(foot_from_scan.transform_point3(p))).or_default();
+        (0..3).for_each(|k| sum[k] += u32::from(colour[k]));
+        *count += 1;
+    }
+    let near = |p: DVec3| {
+        let [x, y, z] = cell(p);
+        let around = (-1..=1).flat_map(|i| (-1..=1).flat_map(move |j| (-1..=1).map(move |k| [x + i, y + j, z + k])));
+        let own = cells.get(&[x, y, z]).copied();
+        own.or_else(|| {
+            around
+                .filter_map(|key| cells.get(&key).copied())
+                .reduce(|(a, n), (b, m)| ([a[0] + b[0], a[1] + b[1], a[2] + b[2]], n + m))
+        })
+    };
+    let colour = |&p: &DVec3| near(p).map_or(UNKNOWN_COLOUR, |(sum, count)| sum.map(|n| (n / count) as u8));
+    display.positions().iter().flat_map(colour).collect()
+}
+
+/// Colours are the means over cubes of this size, mm: about the distance of vertices on the screen.
+const COLOUR_CELL_MM: f64 = 2.0;
+/// Where the scan has no vertex near, as in a closed hole.
+const UNKNOWN_COLOUR: [u8; 3] = [128; 3];
 
 /// The triangles of an insole on the screen: they stay while only heights change.
 ///
@@ -79,6 +115,7 @@ impl InsoleTopology {
             positions: floats(top.into_iter().chain(bottom).chain(upper).chain(lower)),
             normals: floats(normals.into_iter()),
             indices: self.indices.clone(),
+            colours: Vec::new(),
         }
     }
 }

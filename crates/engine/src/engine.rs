@@ -4,33 +4,19 @@ use crate::size::{PairSize, pair_size};
 use crate::stages::{self, Derived, Intake, Stages};
 use crate::view::{Cut, GridBuffers, MadeFile, MeshBuffers, SectionView, Snapshot, Target};
 use crate::{handles, make, section, snapshot};
-use base::{BySide, LengthUnit, Note, Params, Report, Side, Work};
+use base::{BySide, Params, Side, Work};
 use case::file::Blobs;
-use case::{Case, Edit, FootCase, History, ScanRef};
-use foot::PoseHints;
+use case::{Case, Edit, History};
 use glam::{DVec2, DVec3};
 use std::sync::Arc;
 
 /// One case with its history, its scans and everything derived from them.
 #[derive(Default)]
 pub struct Engine {
-    history: History,
-    blobs: Blobs,
-    stages: BySide<Stages>,
-    revisions: Revisions,
-}
-
-/// A scan that came in.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Added {
-    /// The foot it was found to be.
-    pub side: Side,
-    /// How sure that is: 0.5 (a coin's toss) … 1.
-    pub side_confidence: f64,
-    /// Unit its numbers were read in.
-    pub unit: LengthUnit,
-    /// What was done to it on the way in.
-    pub notes: Vec<Note>,
+    pub(crate) history: History,
+    pub(crate) blobs: Blobs,
+    pub(crate) stages: BySide<Stages>,
+    pub(crate) revisions: Revisions,
 }
 
 impl std::fmt::Debug for Engine {
@@ -57,26 +43,6 @@ impl Engine {
     #[must_use]
     pub fn case(&self) -> &Case {
         self.history.case()
-    }
-
-    /// Reads a scan, finds how it lies and which foot it is, and puts it on that side as one step.
-    ///
-    /// # Errors
-    /// The file cannot be read or is not one foot; the case is as it was.
-    pub fn add_scan(&mut self, name: &str, bytes: &[u8], hints: &PoseHints, work: &Work) -> Result<Added, EngineError> {
-        let mut report = Report::default();
-        work.step("Reading the scan", 0.0)?;
-        let mesh = mesh::stl::read_stl(name, bytes, work, &mut report)?;
-        let pose = foot::find_pose(name, &mesh, hints, work, &mut report)?;
-        let scan = ScanRef { hash: case::file::content_hash(bytes), name: name.to_owned() };
-        let rows = case::rows_from_pose(&pose.foot_from_scan);
-        let foot = FootCase::new(scan.clone(), pose.unit, rows);
-        let scanned = stages::scan(&foot, &mesh, work, report)?;
-        let notes = scanned.notes.clone();
-        self.blobs.insert(scan.hash.clone(), bytes.into());
-        self.history.apply(&Edit::AddScan { side: pose.side, scan, unit: pose.unit, foot_from_scan: rows })?;
-        self.stages[pose.side].seed(&foot, scanned, &mut self.revisions);
-        Ok(Added { side: pose.side, side_confidence: pose.side_confidence, unit: pose.unit, notes })
     }
 
     /// Applies an edit as one step; none if it changes nothing.
@@ -269,7 +235,9 @@ impl Engine {
 
     fn check_scans(&self, edit: &Edit) -> Result<(), EngineError> {
         match edit {
-            Edit::AddScan { scan, .. } if !self.blobs.contains_key(&scan.hash) => {
+            Edit::AddScan { scan, .. } | Edit::AddSecondScan { second: case::SecondScan { scan, .. }, .. }
+                if !self.blobs.contains_key(&scan.hash) =>
+            {
                 Err(EngineError::ScanMissing { name: scan.name.clone() })
             }
             Edit::Together { edits, .. } => edits.iter().try_for_each(|edit| self.check_scans(edit)),
@@ -294,8 +262,7 @@ impl Engine {
         let mut intakes = BySide::<Option<Intake>>::default();
         for (side, foot) in case.feet.iter() {
             let Some(foot) = foot else { continue };
-            let bytes = self.blobs.get(&foot.scan.hash).map(AsRef::as_ref);
-            match self.stages[side].intake(foot, bytes, &Work::quiet(), &mut self.revisions) {
+            match self.stages[side].intake(foot, &self.blobs, &Work::quiet(), &mut self.revisions) {
                 Ok(intake) => intakes[side] = Some(intake),
                 Err(error) => problems[side] = Some(error.to_string()),
             }

@@ -10,6 +10,32 @@ pub enum EngineError {
     /// The scan is not one foot.
     #[error(transparent)]
     Intake(#[from] foot::IntakeError),
+    /// A height image came without its scale.
+    #[error(
+        "{name}: a height image of {columns} by {rows} pixels says nothing of millimetres:          state its mm per pixel and mm per grey level at Intake, then bring it in again"
+    )]
+    HeightScaleMissing {
+        /// The file's name.
+        name: String,
+        /// Pixels across.
+        columns: usize,
+        /// Pixels down.
+        rows: usize,
+    },
+    /// A scale that no height image can have.
+    #[error(transparent)]
+    HeightScale(#[from] scan::HeightFault),
+    /// More feet than a pair has.
+    #[error(
+        "{names}: {count} feet came in, of which two are of one side: bring in one left and one right foot, \
+         or each singly to the side it belongs to"
+    )]
+    TooManyFeet {
+        /// Feet found.
+        count: usize,
+        /// The files' names.
+        names: String,
+    },
     /// The edit does not fit the case.
     #[error(transparent)]
     Edit(#[from] case::EditError),

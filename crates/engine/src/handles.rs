@@ -21,6 +21,7 @@ const CUP_INSET_MM: f64 = 2.0;
 /// Every handle of a foot.
 pub(crate) fn handles(foot: &FootCase, derived: &Derived) -> Vec<HandleView> {
     let mut all = landmark_handles(derived);
+    all.extend(leg_cut_handle(foot, derived));
     if let Some(shaped) = &derived.shaped {
         for item in foot.elements.iter().filter(|item| item.on) {
             all.extend(element_handles(item, shaped));
@@ -79,6 +80,7 @@ pub(crate) fn move_edit(
                 on: None,
             })
         }
+        Target::LegCut => Ok(Edit::SetCutHeight { side, cut_height_mm: within(&case::CUT_HEIGHT, to.z) }),
         Target::Surface { param } => {
             let spec = insole::PARAMS.iter().find(|spec| spec.id == param).ok_or_else(gone)?;
             let value = if param == "base_thickness_mm" { -to.z } else { to.z };
@@ -100,6 +102,20 @@ fn landmark_handles(derived: &Derived) -> Vec<HandleView> {
         })
         .collect()
 }
+
+/// Where the leg is cut, on the medial side of the ankle; none while there is no leg to cut.
+fn leg_cut_handle(foot: &FootCase, derived: &Derived) -> Option<HandleView> {
+    let length_mm = derived.scanned.foot.silhouette.iter().map(|p| p.x).fold(0.0, f64::max);
+    (derived.scanned.foot.has_dorsum && length_mm > 0.0).then(|| HandleView {
+        target: Target::LegCut,
+        label: format!("Leg cut at {:.0} mm", foot.cut_height_mm),
+        moves: Moves::Vertical,
+        at: [ANKLE_AT * length_mm, 0.0, foot.cut_height_mm],
+    })
+}
+
+/// The leg stands over this share of the foot length; common anatomy, no source.
+const ANKLE_AT: f64 = 0.24;
 
 fn element_handles(item: &ElementItem, shaped: &Shaped) -> Vec<HandleView> {
     let Some(element) = insole::elements::by_id(&item.kind) else { return Vec::new() };

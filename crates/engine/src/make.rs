@@ -3,11 +3,14 @@
 use crate::EngineError;
 use crate::engine::PairDerived;
 use crate::stages::{Derived, Shaped};
-use crate::view::{FindingView, FootView, MadeFile, Snapshot};
+use crate::view::{ClassView, FindingView, FootView, MadeFile, MeasureView, Snapshot};
 use base::{BySide, Note, Params, Report, Side};
 use case::{Case, FootCase};
+use foot::WeightBearing;
+use glam::{DAffine3, DMat3, DVec2, DVec3};
 use making::formats::{self, Format};
-use making::{MakeModel, Reading, SideModel, SolidPlan};
+use making::{ClassRow, FootModel, LandmarkRow, MakeModel, MeasureRow, Reading, SideModel, SolidPlan};
+use mesh::TriMesh;
 
 /// Spacing of the made solid, mm: finer than a printer's line or a miller's step shows.
 const SOLID_MM: f64 = 0.5;
@@ -22,10 +25,12 @@ pub(crate) fn make(
     only: &[&str],
 ) -> Result<Vec<MadeFile>, EngineError> {
     let wanted = wanted(only)?;
-    if let Some((side, reason)) = pair.problems.iter().find_map(|(side, problem)| Some((side, problem.clone()?))) {
+    let with_solids = wanted.iter().any(|format| format.needs_solid());
+    let problem = pair.problems.iter().find_map(|(side, problem)| Some((side, problem.clone()?)));
+    if let (true, Some((side, reason))) = (with_solids, problem) {
         return Err(EngineError::Surface { side, reason });
     }
-    let model = model(case, pair, snapshot)?;
+    let model = model(case, pair, snapshot, with_solids)?;
     let mut files = Vec::new();
     for format in wanted {
         for part in format.parts(&model) {
@@ -59,11 +64,15 @@ fn wanted(only: &[&str]) -> Result<Vec<&'static dyn Format>, EngineError> {
     Ok(all.filter(|format| only.is_empty() || only.iter().any(|family| is(*format, family))).collect())
 }
 
-fn model(case: &Case, pair: &PairDerived, snapshot: &Snapshot) -> Result<MakeModel, EngineError> {
+fn model(case: &Case, pair: &PairDerived, snapshot: &Snapshot, with_solids: bool) -> Result<MakeModel, EngineError> {
     let mut sides = BySide::<Option<SideModel>>::default();
+    let mut feet = BySide::<Option<FootModel>>::default();
     for (side, foot) in case.feet.iter() {
         if let (Some(foot), Some(derived), Some(view)) = (foot, &pair.feet[side], &snapshot.feet[side]) {
-            sides[side] = Some(side_model(side, foot, derived, view, snapshot)?);
+            feet[side] = Some(foot_model(derived, view));
+            if with_solids {
+                sides[side] = Some(side_model(side, foot, derived, view, snapshot)?);
+            }
         }
     }
     Ok(MakeModel {
@@ -76,8 +85,84 @@ fn model(case: &Case, pair: &PairDerived, snapshot: &Snapshot) -> Result<MakeMod
         weight_bearing: case.weight_bearing,
         density_g_cm3: None,
         sides,
+        feet,
         findings: notes_of(&snapshot.findings, None),
     })
+}
+
+/// A foot as the foot report tells of it.
+fn foot_model(derived: &Derived, view: &FootView) -> FootModel {
+    let scanned = &derived.scanned;
+    let of_steps = view.steps.iter().filter_map(|step| step.note.clone());
+    FootModel {
+        scan_name: view.scan_name.clone(),
+        format: view.format.clone(),
+        unit: view.unit.symbol().to_owned(),
+        kind: view.kind.word().to_owned(),
+        silhouette: scanned.foot.silhouette.clone(),
+        print: scanned.foot.print.clone(),
+        profile: profile(&scanned.display),
+        landmarks: view
+            .landmarks
+            .iter()
+            .map(|landmark| LandmarkRow {
+                id: landmark.id.id().to_owned(),
+                label: landmark.label.clone(),
+                at: landmark.at.into(),
+                confidence: landmark.confidence,
+                by_hand: landmark.by_hand,
+            })
+            .collect(),
+        measures: view.measures.iter().map(measure_row).collect(),
+        changes: view.second.iter().flat_map(|second| &second.changes).map(measure_row).collect(),
+        second: view.second.as_ref().map(|second| (second.scan_name.clone(), loaded(second.state).to_owned())),
+        notes: view.intake_notes.iter().cloned().chain(of_steps).collect(),
+    }
+}
+
+fn loaded(state: WeightBearing) -> &'static str {
+    match state {
+        WeightBearing::None => "not loaded",
+        WeightBearing::Half => "half loaded",
+        WeightBearing::Full => "fully loaded",
+    }
+}
+
+fn measure_row(measure: &MeasureView) -> MeasureRow {
+    let point = |p: &[f32; 3]| DVec3::new(p[0].into(), p[1].into(), p[2].into());
+    let class = |class: &ClassView| ClassRow {
+        author: class.author.clone(),
+        class: class.class.clone(),
+        limits: class.limits.clone(),
+    };
+    MeasureRow {
+        id: measure.id.clone(),
+        label: measure.label.clone(),
+        unit: measure.unit.clone(),
+        digits: digits(&measure.unit),
+        value: measure.value,
+        missing: measure.missing.clone(),
+        definition: measure.definition.clone(),
+        source: measure.source.clone(),
+        path: measure.path.iter().map(|line| line.iter().map(point).collect()).collect(),
+        classes: measure.classes.iter().map(class).collect(),
+        disagreement: measure.disagreement.clone(),
+    }
+}
+
+/// The outline of the skin seen from the medial side, (x, z).
+fn profile(skin: &TriMesh) -> Vec<Vec<DVec2>> {
+    // Lying on its lateral side, the foot's outline from above is that from its medial side.
+    let lying = skin.transformed(&DAffine3::from_mat3(DMat3::from_cols(DVec3::X, DVec3::NEG_Z, DVec3::Y)));
+    mesh::silhouette(&lying, PROFILE_MM)
+}
+
+/// Spacing of the samples of the profile, mm: finer than a line on paper.
+const PROFILE_MM: f64 = 0.5;
+
+/// Digits after the point: a ratio needs more than a length in mm.
+fn digits(unit: &str) -> usize {
+    if unit.is_empty() { 3 } else { 1 }
 }
 
 fn side_model(
@@ -126,14 +211,12 @@ fn top_grid(shaped: &Shaped) -> mesh::Grid {
 
 fn readings(view: &FootView) -> Vec<Reading> {
     let measured = view.measures.iter().filter_map(|measure| {
-        // A ratio needs more digits than a length in mm.
-        let digits = if measure.unit.is_empty() { 3 } else { 1 };
         Some(Reading {
             id: measure.id.clone(),
             label: measure.label.clone(),
             value: measure.value?,
             unit: measure.unit.clone(),
-            digits,
+            digits: digits(&measure.unit),
         })
     });
     let of_outline = view.outline_sizes.iter().map(|(label, mm)| Reading {

@@ -5,11 +5,14 @@ use crate::handles;
 use crate::size::PairSize;
 use crate::stages::{Derived, value_of as measured};
 use crate::view::{
-    ArchView, ElementView, FindingView, FootView, LandmarkView, MeasureView, ParamView, RegionView, Revs, Snapshot,
+    ArchView, ClassView, ElementView, FindingView, FootView, LandmarkView, MeasureView, MissingView, ParamView,
+    RegionView, Revs, SecondView, Snapshot, StepView,
 };
-use base::{BySide, ParamSpec, Params, Report, Side, Source, Trust, value_of};
+use base::{BySide, Note, ParamSpec, Params, Report, Side, Source, Trust, value_of};
 use case::{Case, FootCase, History};
-use foot::LandmarkId;
+use foot::change::{ChangeRow, LoadingChange, State, loading_change};
+use foot::measures::{Classes, MeasureSpec};
+use foot::{CleanStep, LandmarkId};
 use glam::{DVec2, DVec3};
 use guidance::{Facts, Finding, InsoleFacts};
 use insole::ElementItem;
@@ -23,7 +26,7 @@ const CURVE_SAG_MM: f64 = 0.1;
 
 pub(crate) fn snapshot(revision: u64, history: &History, pair: &PairDerived) -> Snapshot {
     let case = history.case();
-    let feet = BySide::from_fn(|side| Some(foot_view(case.feet[side].as_ref()?, pair.feet[side].as_ref()?)));
+    let feet = BySide::from_fn(|side| Some(foot_view(case, case.feet[side].as_ref()?, pair.feet[side].as_ref()?)));
     Snapshot {
         revision,
         title: case.title.clone(),
@@ -98,13 +101,21 @@ fn fit_findings(side: Side, report: &Report) -> impl Iterator<Item = Finding> {
     })
 }
 
-fn foot_view(foot: &FootCase, derived: &Derived) -> FootView {
+fn foot_view(case: &Case, foot: &FootCase, derived: &Derived) -> FootView {
     let (outlined, shaped, graded) = (derived.outlined.as_ref(), derived.shaped.as_ref(), derived.graded.as_ref());
     let fitted = outlined.map(|outlined| &outlined.fitted);
     FootView {
         scan_name: foot.scan.name.clone(),
+        format: format_label(derived.scanned.format),
         unit: foot.unit,
-        intake_notes: derived.scanned.notes.clone(),
+        kind: foot.kind,
+        heights: foot.heights,
+        has_dorsum: derived.scanned.foot.has_dorsum,
+        foam_return: ParamView::new(&foot::FOAM_RETURN, foot.foam_return_percent, foot.foam_return_percent > 0.0),
+        intake_notes: intake_notes(foot, derived),
+        steps: CleanStep::ALL.map(|step| step_view(foot, derived, step)).to_vec(),
+        closed: lines(&derived.scanned.closed),
+        leg_cut: derived.scanned.leg_cut.iter().map(|p| p.as_vec3().to_array()).collect(),
         cut_height_mm: foot.cut_height_mm,
         revs: Revs {
             foot: derived.scanned.rev,
@@ -112,7 +123,9 @@ fn foot_view(foot: &FootCase, derived: &Derived) -> FootView {
             hardness: graded.map_or(0, |stage| stage.rev),
         },
         landmarks: LandmarkId::ALL.into_iter().filter_map(|id| landmark_view(derived, id)).collect(),
+        missing: LandmarkId::ALL.into_iter().filter_map(|id| missing_view(derived, id)).collect(),
         measures: derived.measures.iter().map(measure_view).collect(),
+        second: second_view(case, foot, derived),
         silhouette: floats(&derived.scanned.foot.silhouette),
         print: derived.scanned.foot.print.iter().map(|contour| floats(contour)).collect(),
         outline: outlined.map(|outlined| floats(&outlined.polygon)).unwrap_or_default(),
@@ -142,23 +155,128 @@ fn landmark_view(derived: &Derived, id: LandmarkId) -> Option<LandmarkView> {
         at: landmark.at.to_array(),
         confidence: landmark.confidence,
         by_hand: landmark.by_hand,
+        clue: clue(derived, id),
+        clue_lines: derived.scanned.clues.get(&id).map(|clue| lines(&clue.lines)).unwrap_or_default(),
     })
 }
 
+fn clue(derived: &Derived, id: LandmarkId) -> String {
+    derived.scanned.clues.get(&id).map(|clue| clue.text.clone()).unwrap_or_default()
+}
+
+fn missing_view(derived: &Derived, id: LandmarkId) -> Option<MissingView> {
+    (!derived.landmarks.contains_key(&id)).then(|| MissingView { id, clue: clue(derived, id) })
+}
+
+fn format_label(id: &str) -> String {
+    let format = scan::ALL.iter().find(|format| format.id() == id);
+    format.map_or_else(|| id.to_owned(), |format| format.label().to_owned())
+}
+
+/// What was noticed on the way in, but for what the steps of cleaning did.
+fn intake_notes(foot: &FootCase, derived: &Derived) -> Vec<Note> {
+    let is_of_step = |note: &&Note| CleanStep::ALL.iter().any(|step| step.id() == note.code);
+    let all = foot.pose_notes.iter().chain(&derived.scanned.notes);
+    all.filter(|note| !is_of_step(note)).cloned().collect()
+}
+
+fn step_view(foot: &FootCase, derived: &Derived, step: CleanStep) -> StepView {
+    let note = derived.scanned.notes.iter().find(|note| note.code == step.id()).cloned();
+    StepView { step, on: !foot.steps_off.contains(&step), note }
+}
+
 fn measure_view((spec, measured): &crate::stages::MeasureRow) -> MeasureView {
-    let path = |path: &Vec<Vec<DVec3>>| {
-        path.iter().map(|line| line.iter().map(|p| p.as_vec3().to_array()).collect()).collect()
+    let (value, missing, path) = match measured {
+        Ok(measured) => (Some(measured.value), None, lines(&measured.path)),
+        Err(error) => (None, Some(error.to_string()), Vec::new()),
     };
+    described(spec, value, missing, path)
+}
+
+fn described(spec: &MeasureSpec, value: Option<f64>, missing: Option<String>, path: Vec<Vec<[f32; 3]>>) -> MeasureView {
     MeasureView {
         id: spec.id.to_owned(),
         label: spec.label.to_owned(),
         unit: spec.unit.to_owned(),
-        value: measured.as_ref().ok().map(|measured| measured.value),
-        missing: measured.as_ref().err().map(ToString::to_string),
+        value,
+        missing,
         definition: spec.definition.to_owned(),
         source: cited(&spec.source),
-        path: measured.as_ref().map(|measured| path(&measured.path)).unwrap_or_default(),
+        path,
+        classes: class_views(spec, value),
+        disagreement: value.and_then(|value| foot::measures::disagreement(spec, value)),
     }
+}
+
+fn class_views(spec: &MeasureSpec, value: Option<f64>) -> Vec<ClassView> {
+    let of_classes = spec.classes.iter().map(|classes| ClassView {
+        author: cited(&classes.author),
+        class: value.map_or_else(String::new, |value| classes.class_of(value).to_owned()),
+        limits: limits(classes),
+    });
+    let of_references = spec.references.iter().map(|reference| ClassView {
+        author: cited(&reference.author),
+        class: String::new(),
+        limits: format!("{}: {} {}", reference.name, shortest(reference.value), spec.unit).trim_end().to_owned(),
+    });
+    of_classes.chain(of_references).collect()
+}
+
+/// The bands of one author in words: `below 27 low, 27 to 35 normal, from 35 high`.
+fn limits(classes: &Classes) -> String {
+    let mut from: Option<f64> = None;
+    let bands = classes.bands.iter().map(|band| {
+        let range = match (from.replace(band.below), band.below.is_finite()) {
+            (None, true) => format!("below {}", shortest(band.below)),
+            (Some(from), true) => format!("{} to {}", shortest(from), shortest(band.below)),
+            (Some(from), false) => format!("from {}", shortest(from)),
+            (None, false) => "always".to_owned(),
+        };
+        format!("{range} {}", band.name)
+    });
+    let bands = bands.collect::<Vec<_>>().join(", ");
+    let whom = classes.whom();
+    if whom.is_empty() { bands } else { format!("{whom}: {bands}") }
+}
+
+/// A limit as its author wrote it: no more than three places.
+fn shortest(value: f64) -> String {
+    let text = format!("{value:.3}");
+    text.trim_end_matches('0').trim_end_matches('.').replace('-', "\u{2212}")
+}
+
+fn second_view(case: &Case, foot: &FootCase, derived: &Derived) -> Option<SecondView> {
+    let (second, stage) = (foot.second.as_ref()?, derived.second.as_ref()?);
+    let compared = match (stage.value.as_ref(), case.weight_bearing) {
+        (Err(problem), _) => Err(problem.clone()),
+        (Ok(_), None) => Err("state how the first scan was loaded: what changes depends on it".to_owned()),
+        (Ok(landmarks), Some(first)) => {
+            let one = State { landmarks: &derived.landmarks, weight_bearing: first };
+            let other = State { landmarks, weight_bearing: second.state };
+            let (less, more) = if first <= second.state { (one, other) } else { (other, one) };
+            loading_change(&less, &more, case.mass_kg).map_err(|error| error.to_string())
+        }
+    };
+    let (problem, change) = match compared {
+        Ok(change) => (None, change),
+        Err(problem) => (Some(problem), LoadingChange::default()),
+    };
+    let row = |row: &ChangeRow| {
+        let value = row.value(&change);
+        described(&row.spec, value, None, Vec::new())
+    };
+    Some(SecondView {
+        scan_name: second.scan.name.clone(),
+        state: second.state,
+        navicular_height_mm: second.navicular_height_mm,
+        changes: if problem.is_some() { Vec::new() } else { foot::change::ALL.iter().map(row).collect() },
+        problem,
+        notes: change.notes,
+    })
+}
+
+fn lines(lines: &[Vec<DVec3>]) -> Vec<Vec<[f32; 3]>> {
+    lines.iter().map(|line| line.iter().map(|p| p.as_vec3().to_array()).collect()).collect()
 }
 
 fn outline_sizes(fitted: &last::Fitted, derived: &Derived) -> Vec<(String, f64)> {

@@ -3,17 +3,20 @@
 use crate::EngineError;
 use crate::display::{self, InsoleTopology};
 use crate::memo::{Memo, Revisions, Stage};
+use crate::skin::{self, Skin};
 use crate::view::{GridBuffers, MeshBuffers};
 use base::{Note, Params, Report, Side, Work};
-use case::FootCase;
+use case::file::Blobs;
+use case::{FootCase, ScanRef, SecondScan};
 use foot::measures::{MeasureError, MeasureSpec, Measured};
-use foot::{Foot, Landmark, LandmarkId, Landmarks, WeightBearing};
-use glam::{DVec2, DVec3};
+use foot::{Clue, Foot, Landmark, LandmarkId, Landmarks, Preparation, WeightBearing};
+use glam::{DAffine3, DVec2, DVec3};
 use hardness::{HardnessField, HardnessPlan, Steepest};
 use insole::{BaseSurface, ElementItem, Extreme, Surface, SurfaceInput};
 use last::Fitted;
 use making::SolidPlan;
-use mesh::{Grid, TriMesh};
+use mesh::{Grid, Plane, TriMesh};
+use scan::HeightScale;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -23,6 +26,8 @@ pub(crate) const SAMPLE_MM: f64 = 1.0;
 pub(crate) const DISPLAY_MM: f64 = 2.0;
 /// The outline polygon that stages after the fit work on has this spacing, mm.
 const OUTLINE_MM: f64 = 1.0;
+/// The ring at the leg's cut is drawn this far below it, mm: at the cut itself the skin ends.
+const BELOW_CUT_MM: f64 = 1.0;
 /// Feet kept beside the present one, so that undoing a pose or a swapped scan is instant.
 const FEET_KEPT: usize = 2;
 
@@ -30,7 +35,15 @@ const FEET_KEPT: usize = 2;
 pub(crate) struct Scanned {
     pub(crate) foot: Foot,
     pub(crate) found: Landmarks,
+    pub(crate) clues: BTreeMap<LandmarkId, Clue>,
+    /// Id of the file's format.
+    pub(crate) format: &'static str,
+    /// What was noticed while reading and done while cleaning.
     pub(crate) notes: Vec<Note>,
+    /// Outlines of the closed holes, on the sole.
+    pub(crate) closed: Vec<Vec<DVec3>>,
+    /// The skin where the leg is cut.
+    pub(crate) leg_cut: Vec<DVec3>,
     /// The skin, light enough for the screen and for sections.
     pub(crate) display: TriMesh,
     pub(crate) buffers: MeshBuffers,
@@ -67,7 +80,8 @@ pub(crate) struct Graded {
 struct FootKey {
     hash: String,
     foot_from_scan: [f64; 16],
-    cut_height_mm: f64,
+    how: Preparation,
+    heights: Option<HeightScale>,
 }
 
 #[derive(Clone, PartialEq)]
@@ -84,6 +98,7 @@ pub(crate) struct Stages {
     feet: Memo<FootKey, Scanned>,
     landmarks: Memo<(u64, BTreeMap<LandmarkId, [f64; 3]>), Landmarks>,
     measures: Memo<(u64, u64), Vec<MeasureRow>>,
+    second: Memo<SecondScan, Result<Landmarks, String>>,
     outline: Memo<(u64, u64, Params, f64), Outlined>,
     base: Memo<SurfaceKey, Arc<BaseSurface>>,
     shaped: Memo<(u64, u64, Vec<ElementItem>), Shaped>,
@@ -97,6 +112,7 @@ impl Default for Stages {
             feet: Memo::new(FEET_KEPT),
             landmarks: Memo::new(2),
             measures: Memo::new(2),
+            second: Memo::new(2),
             outline: Memo::new(2),
             base: Memo::new(2),
             shaped: Memo::new(2),
@@ -112,6 +128,7 @@ pub(crate) struct Derived {
     pub(crate) scanned: Stage<Scanned>,
     pub(crate) landmarks: Stage<Landmarks>,
     pub(crate) measures: Stage<Vec<MeasureRow>>,
+    pub(crate) second: Option<Stage<Result<Landmarks, String>>>,
     pub(crate) outlined: Option<Stage<Outlined>>,
     pub(crate) shaped: Option<Stage<Shaped>>,
     pub(crate) graded: Option<Stage<Graded>>,
@@ -123,6 +140,8 @@ pub(crate) struct Intake {
     pub(crate) scanned: Stage<Scanned>,
     pub(crate) landmarks: Stage<Landmarks>,
     pub(crate) measures: Stage<Vec<MeasureRow>>,
+    /// Landmarks of the second scan, or why there are none.
+    pub(crate) second: Option<Stage<Result<Landmarks, String>>>,
 }
 
 impl Intake {
@@ -149,15 +168,15 @@ impl Stages {
     pub(crate) fn intake(
         &mut self,
         foot: &FootCase,
-        bytes: Option<&[u8]>,
+        blobs: &Blobs,
         work: &Work,
         revisions: &mut Revisions,
     ) -> Result<Intake, EngineError> {
         let scanned = self.feet.get(key_of(foot), revisions, |_| {
-            let bytes = bytes.ok_or_else(|| EngineError::ScanMissing { name: foot.scan.name.clone() })?;
+            let pose = case::pose_from_rows(&foot.foot_from_scan).ok_or(case::EditError::BadPose)?;
             let mut report = Report::default();
-            let mesh = mesh::stl::read_stl(&foot.scan.name, bytes, work, &mut report)?;
-            scan(foot, &mesh, work, report)
+            let skin = read(&foot.scan, foot.heights.as_ref(), &pose, blobs, work, &mut report)?;
+            scan(foot, &skin, work, report)
         })?;
         let landmarks = self.landmarks.get((scanned.rev, foot.landmarks.clone()), revisions, |(_, by_hand)| {
             let mut landmarks = scanned.found.clone();
@@ -170,7 +189,13 @@ impl Stages {
             let all = foot::measures::ALL.iter();
             Ok::<_, EngineError>(all.map(|measure| (measure.spec(), measure.eval(&scanned.foot, &landmarks))).collect())
         })?;
-        Ok(Intake { scanned, landmarks, measures })
+        let second = foot.second.as_ref().map(|second| {
+            self.second.get(second.clone(), revisions, |second| {
+                // A second scan that cannot be read must not stop the work on the first.
+                Ok::<_, EngineError>(second_landmarks(second, foot, blobs, work).map_err(|error| error.to_string()))
+            })
+        });
+        Ok(Intake { scanned, landmarks, measures, second: second.transpose()? })
     }
 
     /// The rest of the line, as far as it goes.
@@ -187,6 +212,7 @@ impl Stages {
             scanned: intake.scanned,
             landmarks: intake.landmarks,
             measures: intake.measures,
+            second: intake.second,
             outlined: None,
             shaped: None,
             graded: None,
@@ -257,20 +283,73 @@ impl Stages {
     }
 }
 
-/// Takes a mesh in the scan's coordinates into the foot frame and finds the landmarks.
-pub(crate) fn scan(foot: &FootCase, mesh: &TriMesh, work: &Work, mut report: Report) -> Result<Scanned, EngineError> {
+/// Takes a skin in the scan's coordinates into the foot frame and finds the landmarks.
+pub(crate) fn scan(foot: &FootCase, skin: &Skin, work: &Work, mut report: Report) -> Result<Scanned, EngineError> {
     let pose = case::pose_from_rows(&foot.foot_from_scan).ok_or(case::EditError::BadPose)?;
-    let how = foot::Preparation::of_foot(foot.cut_height_mm);
-    let prepared = foot::prepare(&foot.scan.name, mesh, &pose, &how, work, &mut report)?;
+    let prepared = foot::prepare(&foot.scan.name, &skin.mesh, &pose, &foot.preparation(), work, &mut report)?;
     work.step("Finding landmarks", 0.9)?;
-    let found = foot::find_landmarks(&prepared);
+    let found = foot::seek_landmarks(&prepared);
     let display = display::light(&prepared.mesh);
-    let buffers = display::buffers(&display);
-    Ok(Scanned { foot: prepared, found, notes: report.notes, display, buffers })
+    let mut buffers = display::buffers(&display);
+    buffers.colours = display::colours(&display, skin, &pose);
+    let on_sole = |p: &DVec2| Some(p.extend(prepared.sole.sample(*p)?));
+    let closed = prepared.closed.iter().map(|outline| outline.iter().filter_map(on_sole).collect()).collect();
+    let rim = mesh::section(&display, &Plane::at_z(foot.cut_height_mm - BELOW_CUT_MM));
+    let leg_cut = rim.into_iter().max_by(|a, b| a.length_mm().total_cmp(&b.length_mm())).map(|line| line.points);
+    Ok(Scanned {
+        closed,
+        leg_cut: leg_cut.unwrap_or_default(),
+        foot: prepared,
+        found: found.landmarks,
+        clues: found.clues,
+        format: skin.format,
+        notes: report.notes,
+        display,
+        buffers,
+    })
+}
+
+/// The skin in the file of a scan that is in the case.
+fn read(
+    scan: &ScanRef,
+    heights: Option<&HeightScale>,
+    pose: &DAffine3,
+    blobs: &Blobs,
+    work: &Work,
+    report: &mut Report,
+) -> Result<Skin, EngineError> {
+    let bytes = blobs.get(&scan.hash).ok_or_else(|| EngineError::ScanMissing { name: scan.name.clone() })?;
+    skin::read(&scan.name, bytes, heights, Some(pose), work, report)
+}
+
+/// Landmarks of a second scan, made ready like the first.
+fn second_landmarks(
+    second: &SecondScan,
+    foot: &FootCase,
+    blobs: &Blobs,
+    work: &Work,
+) -> Result<Landmarks, EngineError> {
+    let pose = case::pose_from_rows(&second.foot_from_scan).ok_or(case::EditError::BadPose)?;
+    let mut report = Report::default();
+    let skin = read(&second.scan, foot.heights.as_ref(), &pose, blobs, work, &mut report)?;
+    let how = Preparation::of_foot(foot.cut_height_mm);
+    let prepared = foot::prepare(&second.scan.name, &skin.mesh, &pose, &how, work, &mut report)?;
+    let mut landmarks = foot::find_landmarks(&prepared);
+    if let Some(height_mm) = second.navicular_height_mm {
+        // Only its height was felt: where along the foot it lies stays the finder's estimate.
+        let at = landmarks.get(&LandmarkId::Navicular).map_or(DVec3::ZERO, |found| found.at).with_z(height_mm);
+        landmarks.insert(LandmarkId::Navicular, Landmark { at, confidence: 1.0, by_hand: true });
+    }
+    Ok(landmarks)
 }
 
 fn key_of(foot: &FootCase) -> FootKey {
-    FootKey { hash: foot.scan.hash.clone(), foot_from_scan: foot.foot_from_scan, cut_height_mm: foot.cut_height_mm }
+    FootKey {
+        hash: foot.scan.hash.clone(),
+        foot_from_scan: foot.foot_from_scan,
+        how: foot.preparation(),
+        heights: foot.heights,
+    }
 }
 
 fn outline(scanned: &Scanned, landmarks: &Landmarks, foot: &FootCase, last_length_mm: f64) -> Result<Outlined, String> {

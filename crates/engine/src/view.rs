@@ -2,7 +2,8 @@
 //! it never computes a measure or a surface itself.
 
 use base::{BySide, LengthUnit, Note, ParamSpec, Severity, Side};
-use foot::{LandmarkId, WeightBearing};
+use foot::{CleanStep, LandmarkId, ScanKind, WeightBearing};
+use scan::HeightScale;
 use serde::{Deserialize, Serialize};
 
 /// Everything about a case but the big buffers.
@@ -67,18 +68,38 @@ pub struct SystemView {
 pub struct FootView {
     /// File name of the scan.
     pub scan_name: String,
+    /// Name of the scan file's format.
+    pub format: String,
     /// Unit the scan was read in.
     pub unit: LengthUnit,
-    /// What was done to the scan on the way in.
+    /// What the scan shows.
+    pub kind: ScanKind,
+    /// The scale of a height image.
+    pub heights: Option<HeightScale>,
+    /// Whether the top of the foot was scanned.
+    pub has_dorsum: bool,
+    /// How much of an impression's depth the foam gave back.
+    pub foam_return: ParamView,
+    /// What was noticed on the way in, but for the steps of cleaning.
     pub intake_notes: Vec<Note>,
+    /// The steps of cleaning, in their order.
+    pub steps: Vec<StepView>,
+    /// Outlines of the holes of the sole that were closed, on the sole.
+    pub closed: Vec<Vec<[f32; 3]>>,
+    /// The skin where the leg is cut; empty without a leg.
+    pub leg_cut: Vec<[f32; 3]>,
     /// Leg cut above the support plane, mm.
     pub cut_height_mm: f64,
     /// Revision of each stage's buffers: fetch again what has changed.
     pub revs: Revs,
     /// Landmarks, heel to toe.
     pub landmarks: Vec<LandmarkView>,
+    /// Landmarks that were not found.
+    pub missing: Vec<MissingView>,
     /// Measures, in the order of a foot report.
     pub measures: Vec<MeasureView>,
+    /// The same foot in another state of loading.
+    pub second: Option<SecondView>,
     /// Outline of the foot in plan, closed.
     pub silhouette: Vec<[f32; 2]>,
     /// Contours of the bearing area.
@@ -135,6 +156,47 @@ pub struct LandmarkView {
     pub confidence: f64,
     /// Placed by hand.
     pub by_hand: bool,
+    /// Where it was looked for and why there.
+    pub clue: String,
+    /// What shows that on the foot.
+    pub clue_lines: Vec<Vec<[f32; 3]>>,
+}
+
+/// A landmark that was not found.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct MissingView {
+    /// Which.
+    pub id: LandmarkId,
+    /// Why.
+    pub clue: String,
+}
+
+/// A step of cleaning as shown.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct StepView {
+    /// Which.
+    pub step: CleanStep,
+    /// Whether it is done.
+    pub on: bool,
+    /// What it did; `None`: there was nothing to do, or it is off.
+    pub note: Option<Note>,
+}
+
+/// The same foot in another state of loading.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct SecondView {
+    /// File name of the scan.
+    pub scan_name: String,
+    /// How the foot was loaded.
+    pub state: WeightBearing,
+    /// Height of the navicular felt in this state, mm.
+    pub navicular_height_mm: Option<f64>,
+    /// Why nothing is to be had from it.
+    pub problem: Option<String>,
+    /// What changes between the two states.
+    pub changes: Vec<MeasureView>,
+    /// What is missing or was assumed.
+    pub notes: Vec<String>,
 }
 
 /// A measure as shown.
@@ -156,6 +218,21 @@ pub struct MeasureView {
     pub source: String,
     /// Lines to draw on the foot.
     pub path: Vec<Vec<[f32; 3]>>,
+    /// Classes that authors published, each with its author.
+    pub classes: Vec<ClassView>,
+    /// What the authors disagree about at this value.
+    pub disagreement: Option<String>,
+}
+
+/// The class of a value by one author.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct ClassView {
+    /// Whose classes.
+    pub author: String,
+    /// The class of the value; empty without a value.
+    pub class: String,
+    /// All classes with their limits, in words.
+    pub limits: String,
 }
 
 /// A number with its field.
@@ -300,6 +377,8 @@ pub enum Target {
         /// Index of the point.
         index: usize,
     },
+    /// The height at which the leg is cut.
+    LegCut,
     /// A number of the bearing surface that is a height.
     Surface {
         /// Its id in `insole::PARAMS`.
@@ -364,6 +443,8 @@ pub struct MeshBuffers {
     pub normals: Vec<f32>,
     /// Three indices a triangle, counter-clockwise from outside.
     pub indices: Vec<u32>,
+    /// sRGB, three bytes a vertex; empty: none.
+    pub colours: Vec<u8>,
 }
 
 /// Samples on a regular grid, `NaN` outside the insole; rows along +y, columns along +x.

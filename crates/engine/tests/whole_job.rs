@@ -5,9 +5,9 @@
 use base::{Side, Work};
 use case::{Case, Edit};
 use engine::view::Moves;
-use engine::{Cut, Engine, MadeFile, Target};
+use engine::{Added, Cut, Engine, EngineError, MadeFile, ScanFile, ScanHints, Target};
 use foot::phantom::{Phantom, PhantomParams, ScanSwitches};
-use foot::{LandmarkId, PoseHints, WeightBearing};
+use foot::{LandmarkId, WeightBearing};
 use glam::{DAffine3, DQuat, DVec3};
 use std::sync::OnceLock;
 
@@ -28,10 +28,14 @@ fn scan_file(side: Side) -> &'static [u8] {
     &files[usize::from(side == Side::Right)]
 }
 
+fn add(engine: &mut Engine, name: &str, bytes: &[u8]) -> Result<Vec<Added>, EngineError> {
+    engine.add_scans(&[ScanFile::new(name, bytes)], &ScanHints::default(), &Work::quiet())
+}
+
 fn with_right_foot() -> Engine {
     let mut engine = Engine::new();
-    let added = engine.add_scan("right.stl", scan_file(Side::Right), &PoseHints::default(), &Work::quiet()).unwrap();
-    assert_eq!(added.side, Side::Right);
+    let added = add(&mut engine, "right.stl", scan_file(Side::Right)).unwrap();
+    assert_eq!(added[0].side, Side::Right);
     engine
 }
 
@@ -85,7 +89,7 @@ fn a_scan_becomes_an_insole_that_fits_it() {
 #[test]
 fn both_sides_of_one_shape_make_mirror_images() {
     let mut engine = with_right_foot();
-    engine.add_scan("left.stl", scan_file(Side::Left), &PoseHints::default(), &Work::quiet()).unwrap();
+    add(&mut engine, "left.stl", scan_file(Side::Left)).unwrap();
     check_invariants(&mut engine);
     let snapshot = engine.snapshot();
     let (left, right) = (snapshot.feet.left.unwrap(), snapshot.feet.right.unwrap());
@@ -247,13 +251,13 @@ fn what_cannot_be_taken_in_leaves_the_case_as_it_was() {
     truncated.truncate(10_000);
     let huge = [&[b' '; 80][..], &u32::MAX.to_le_bytes()[..], &[0; 50][..]].concat();
     for bytes in [&b""[..], &truncated, &huge, b"not a scan at all"] {
-        let error = engine.add_scan("bad.stl", bytes, &PoseHints::default(), &Work::quiet()).unwrap_err().to_string();
+        let error = add(&mut engine, "bad.stl", bytes).unwrap_err().to_string();
         assert!(error.contains("bad.stl"), "{error}");
     }
     assert!(engine.open("bad.solewright", b"nothing").is_err());
     assert!(engine.restore("{}", Vec::new()).is_err());
-    let cancelled =
-        engine.add_scan("left.stl", scan_file(Side::Left), &PoseHints::default(), &Work::new(&|_, _| false));
+    let file = ScanFile::new("left.stl", scan_file(Side::Left));
+    let cancelled = engine.add_scans(&[file], &ScanHints::default(), &Work::new(&|_, _| false));
     assert!(cancelled.is_err());
     assert_eq!(engine.case(), &before);
 }

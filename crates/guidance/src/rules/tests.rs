@@ -142,4 +142,12 @@ fn a_doubtful_landmark_is_named() {
     doubtful.get_mut(&LandmarkId::ArchApex).unwrap().confidence = 0.3;
     let all = found(|facts, _| facts.landmarks = Box::leak(Box::new(doubtful)));
     assert!(rules(&all) == ["uncertain_landmark"] && all[0].text.contains("30 %"), "{all:?}");
+    // What only enters measures is said once.
+    let mut doubtful = landmarks();
+    for id in LandmarkId::METATARSAL_HEADS.into_iter().chain([LandmarkId::Navicular]) {
+        doubtful.insert(id, foot::Landmark { at: glam::DVec3::ZERO, confidence: 0.4, by_hand: false });
+    }
+    let all = found(|facts, _| facts.landmarks = Box::leak(Box::new(doubtful)));
+    assert_eq!((rules(&all), all[0].severity), (vec!["uncertain_landmark"], Severity::Info));
+    assert!(all[0].text.contains("navicular, metatarsal heads 1 to 5."), "{all:?}");
 }
