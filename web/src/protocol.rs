@@ -7,6 +7,8 @@
 use base::{LengthUnit, Note, Side};
 use case::Edit;
 use engine::{Cut, SectionView, Snapshot, Target};
+use foot::{ScanKind, WeightBearing};
+use scan::HeightScale;
 use serde::{Deserialize, Serialize};
 
 /// Something asked of the engine. What changes the case is answered with a new [`State`].
@@ -48,14 +50,43 @@ pub enum Request {
         /// Centre in plan.
         at: Option<[f64; 2]>,
     },
-    /// Brings in a scan; its bytes are the one file sent along. Answers [`Reply::Added`].
-    AddScan {
-        /// File name.
-        name: String,
+    /// Brings in scans, as one step; their bytes are the files sent along. Answers [`Reply::Added`].
+    AddScans {
+        /// File names, in the order of the files.
+        names: Vec<String>,
         /// The side, if known.
         side: Option<Side>,
-        /// The unit of its numbers, if known.
-        unit: Option<LengthUnit>,
+        /// What they show, if known.
+        kind: Option<ScanKind>,
+        /// The scale of height images.
+        heights: Option<HeightScale>,
+    },
+    /// Puts a second scan of a foot beside the first; its bytes are the one file sent along.
+    AddSecond {
+        /// The side.
+        side: Side,
+        /// File name.
+        name: String,
+        /// How the foot was loaded.
+        state: WeightBearing,
+        /// The scale of a height image.
+        heights: Option<HeightScale>,
+    },
+    /// Lays a foot anew by three points on its skin: heel, ball at the big toe, ball at the little toe.
+    Lay {
+        /// The side.
+        side: Side,
+        /// Foot frame as it is now, mm.
+        clicks: [[f64; 3]; 3],
+    },
+    /// Takes a scan in again as something else.
+    Retake {
+        /// The side.
+        side: Side,
+        /// What it shows.
+        kind: Option<ScanKind>,
+        /// The scale of a height image.
+        heights: Option<HeightScale>,
     },
     /// Opens a case file; its bytes are the one file sent along.
     Open {
@@ -114,8 +145,8 @@ pub enum Reply<B> {
     Done,
     /// Undo or redo: whether there was a step.
     Stepped(bool),
-    /// A scan was taken in.
-    Added(Intake),
+    /// Scans were taken in.
+    Added(Vec<Intake>),
     /// A cut; `None` without that foot.
     Section(Option<SectionView>),
     /// The last committed case.
@@ -131,7 +162,7 @@ impl<B> Reply<B> {
         match self {
             Reply::Done => Reply::Done,
             Reply::Stepped(stepped) => Reply::Stepped(stepped),
-            Reply::Added(intake) => Reply::Added(intake),
+            Reply::Added(intakes) => Reply::Added(intakes),
             Reply::Section(section) => Reply::Section(section),
             Reply::Json(json) => Reply::Json(json),
             Reply::Files(files) => Reply::Files(files.into_iter().map(|file| file.map(&mut hold)).collect()),
@@ -159,13 +190,17 @@ impl<B> File<B> {
 /// How a scan was understood.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Intake {
+    /// File name.
+    pub name: String,
     /// The side it was put on.
     pub side: Side,
     /// 0.5 (a coin's toss) … 1.
     pub side_confidence: f64,
     /// The unit its numbers were read in.
     pub unit: LengthUnit,
-    /// What was done to it.
+    /// What it was found to show.
+    pub kind: ScanKind,
+    /// What was noticed and done.
     pub notes: Vec<Note>,
 }
 
@@ -220,6 +255,8 @@ pub enum PartName {
     FootNormals,
     /// Skin: three indices a triangle.
     FootIndices,
+    /// Skin: sRGB, three bytes a vertex.
+    FootColours,
     /// Insole's solid: x y z, mm.
     InsolePositions,
     /// Insole's solid: unit normals.
@@ -243,6 +280,8 @@ pub enum Content {
     Floats(Vec<f32>),
     /// Indices.
     Indices(Vec<u32>),
+    /// Bytes.
+    Bytes(Vec<u8>),
 }
 
 /// Where a grid lies.

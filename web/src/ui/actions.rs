@@ -6,6 +6,7 @@ use crate::protocol::{Phase, Reply, Request};
 use crate::worker::Bench;
 use base::{Severity, Side};
 use case::Edit;
+use engine::Target;
 use js_sys::Uint8Array;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
@@ -84,9 +85,32 @@ impl Ui {
         });
     }
 
-    /// What a click at a plan position of a foot does in the mode there is; `reach_mm` is how near counts as on a point.
-    pub(crate) fn click_at(self, side: Side, at: P2, reach_mm: f64) {
+    /// What a click on a foot does in the mode there is, foot frame, mm; `reach_mm` is how near counts as on a point. A
+    /// click on the sheet is one on the support plane.
+    pub(crate) fn click_at(self, side: Side, [x, y, z]: [f64; 3], reach_mm: f64) {
+        let at = [x, y];
         match self.mode.get_untracked() {
+            Mode::Lay { side: laid, mut points } if laid == side => {
+                points.push([x, y, z]);
+                match <[[f64; 3]; 3]>::try_from(points) {
+                    Ok(clicks) => {
+                        self.mode.set(Mode::Select);
+                        self.ask(Request::Lay { side, clicks });
+                    }
+                    Err(points) => self.mode.set(Mode::Lay { side, points }),
+                }
+            }
+            Mode::Lay { .. } => {}
+            Mode::Mark { id } => {
+                self.mode.set(Mode::Select);
+                let held = Held { side, target: Target::Landmark { id } };
+                let request = Request::Move { side, target: held.target.clone(), to: [x, y, z], phase: Phase::Commit };
+                spawn_local(async move {
+                    if self.asked(request, Vec::new()).await.is_some() {
+                        self.hold(held);
+                    }
+                });
+            }
             Mode::Select => {
                 self.go_to(side, Some(at));
                 self.held.set(None);
@@ -154,7 +178,8 @@ impl Ui {
     /// As [`Ui::click_at`], where the cuts cross.
     pub(crate) fn click_at_cursor(self) {
         let side = self.side.get_untracked();
-        self.click_at(side, self.cursor[side].get_untracked(), SAME_PLACE_MM);
+        let [x, y] = self.cursor[side].get_untracked();
+        self.click_at(side, [x, y, 0.0], SAME_PLACE_MM);
     }
 
     /// Moves the selected handle by `by` under a key that is down; [`Ui::drop_handle`] at its release makes it a step.

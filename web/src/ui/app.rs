@@ -36,7 +36,7 @@ pub(crate) fn App(ui: Ui) -> impl IntoView {
         event.prevent_default();
         over.set(false);
         if let Some(files) = event.data_transfer().and_then(|data| data.files()) {
-            take_files(ui, &files, None);
+            take_files(ui, &files, Pick::Scan(None));
         }
     };
     let empty = Memo::new(move |_| ui.ready.get() && Side::ALL.into_iter().all(|side| !ui.has(side)));
@@ -55,7 +55,7 @@ pub(crate) fn App(ui: Ui) -> impl IntoView {
                 </div>
             </main>
             {move || over.get().then(|| view! {
-                <div class="drop-here" aria-hidden="true">"Drop one or two STL scans, or a .solewright case"</div>
+                <div class="drop-here" aria-hidden="true">"Drop one or two foot scans, or a .solewright case"</div>
             })}
         </div>
     }
@@ -95,7 +95,7 @@ fn Begin() -> impl IntoView {
     view! {
         <section class="begin" data-testid="begin" aria-label="Begin">
             <h2>"Two feet in, a pair of insoles out"</h2>
-            <p>"Bring in one or two foot scans (STL). They stay on this machine."</p>
+            <p>"Bring in one or two foot scans: STL, OBJ, PLY, glTF, 3MF, point lists or height images. They stay on this machine."</p>
             <div class="row">
                 <button class="main" data-testid="begin-scan" on:click=move |_| pick_files(ui, Pick::Scan(None))>"Bring in a scan…"</button>
                 <button data-testid="begin-case" on:click=move |_| pick_files(ui, Pick::Case)>"Open a case…"</button>
@@ -138,10 +138,20 @@ fn show_what_the_stage_is_about(ui: Ui) {
 
 fn say_how_to_place(ui: Ui) {
     Effect::new(move |_| {
-        if ui.mode.with(|mode| matches!(mode, Mode::Place { .. })) {
-            let how = "Click where its middle belongs, on the sheet or in the 3D view; Space places it where the cuts \
-                       cross, Escape gives up.";
-            ui.hint.set(how.to_owned());
+        const LAY: [&str; 3] = [
+            "Click the heel of the foot, at the back of its sole. 1 of 3.",
+            "Click the ball on the side of the big toe. 2 of 3.",
+            "Click the ball on the side of the little toe. 3 of 3.",
+        ];
+        const HOW: &str = "On the sheet or in the 3D view; Space takes where the cuts cross, Escape gives up.";
+        let what = ui.mode.with(|mode| match mode {
+            Mode::Place { .. } => Some("Click where its middle belongs.".to_owned()),
+            Mode::Lay { points, .. } => LAY.get(points.len()).map(|&what| what.to_owned()),
+            Mode::Mark { id } => Some(format!("Click where the {} is.", id.label().to_lowercase())),
+            Mode::Select | Mode::Draw { .. } => None,
+        });
+        if let Some(what) = what {
+            ui.hint.set(format!("{what} {HOW}"));
         }
     });
 }

@@ -1,11 +1,13 @@
 //! Files in and out: scans and case files by picker, drop or demo; files for the shop by download.
 
 use super::state::Ui;
-use crate::protocol::{File, Reply, Request};
+use crate::protocol::{File, Intake, Reply, Request};
 use base::{Severity, Side};
+use foot::WeightBearing;
 use js_sys::{Array, Uint8Array};
 use leptos::prelude::*;
 use leptos::task::spawn_local;
+use scan::HeightScale;
 use wasm_bindgen::closure::Closure;
 use wasm_bindgen::{JsCast, JsValue};
 use wasm_bindgen_futures::JsFuture;
@@ -21,8 +23,10 @@ const SCANS: &str = "sample-scans";
 /// What is picked.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) enum Pick {
-    /// A scan of that foot, or of one to be found out.
+    /// Scans: one of that foot, or of feet to be found out.
     Scan(Option<Side>),
+    /// A second scan of that foot, loaded like this.
+    Second(Side, WeightBearing),
     /// A case file.
     Case,
 }
@@ -35,63 +39,106 @@ pub(crate) fn pick_files(ui: Ui, pick: Pick) {
         return;
     };
     input.set_type("file");
-    input.set_accept(match pick {
-        Pick::Scan(_) => ".stl",
-        Pick::Case => ".solewright",
+    input.set_accept(&match pick {
+        Pick::Scan(_) | Pick::Second(..) => scan_endings(),
+        Pick::Case => format!(".{}", case::file::EXTENSION),
     });
     input.set_multiple(pick == Pick::Scan(None));
-    let side = if let Pick::Scan(side) = pick { side } else { None };
     let picked = input.clone();
     let changed = Closure::once_into_js(move || {
         if let Some(files) = picked.files() {
-            take_files(ui, &files, side);
+            take_files(ui, &files, pick);
         }
     });
     input.set_onchange(changed.dyn_ref());
     input.click();
 }
 
-/// Takes in what was picked or dropped: case files are opened, everything else is read as a scan.
-pub(crate) fn take_files(ui: Ui, files: &FileList, side: Option<Side>) {
+/// Endings of the files a scan comes in, as a file picker takes them.
+fn scan_endings() -> String {
+    let all = scan::ALL.iter().flat_map(|format| format.extensions());
+    all.map(|ending| format!(".{ending}")).collect::<Vec<_>>().join(",")
+}
+
+/// Takes in what was picked or dropped: case files are opened, everything else is read as scans, all as one step.
+pub(crate) fn take_files(ui: Ui, files: &FileList, pick: Pick) {
     let files: Vec<web_sys::File> = (0..files.length()).filter_map(|index| files.get(index)).collect();
     spawn_local(async move {
+        let mut scans = Vec::new();
         for file in files {
             let name = file.name();
             match JsFuture::from(file.array_buffer()).await {
-                Ok(buffer) => take_file(ui, &name, Uint8Array::new(&buffer), side).await,
+                Ok(buffer) if is_case(&name) => open_case(ui, &name, Uint8Array::new(&buffer)).await,
+                Ok(buffer) => scans.push((name, Uint8Array::new(&buffer))),
                 Err(_) => ui.notify(
                     Severity::Check,
                     format!("{name}: the browser could not read this file. Check that it is still there and that you may open it, then try again."),
                 ),
             }
         }
+        match (pick, scans.pop()) {
+            (_, None) => {}
+            (Pick::Second(side, state), Some((name, bytes))) => {
+                let request = Request::AddSecond { side, name, state, heights: height_scale(ui) };
+                ui.asked(request, vec![bytes]).await;
+            }
+            (pick, Some(last)) => {
+                scans.push(last);
+                take_scans(ui, scans, if let Pick::Scan(side) = pick { side } else { None }).await;
+            }
+        }
     });
 }
 
-async fn take_file(ui: Ui, name: &str, bytes: Uint8Array, side: Option<Side>) {
-    if name.to_lowercase().ends_with(&format!(".{}", case::file::EXTENSION)) {
-        let request = Request::Open { name: name.to_owned() };
-        if ui.asked(request, vec![bytes]).await.is_some() {
-            ui.held.set(None);
-            ui.notify(Severity::Info, format!("Opened {name}."));
-        }
-    } else {
-        take_scan(ui, name, bytes, side).await;
+fn is_case(name: &str) -> bool {
+    name.to_lowercase().ends_with(&format!(".{}", case::file::EXTENSION))
+}
+
+async fn open_case(ui: Ui, name: &str, bytes: Uint8Array) {
+    let request = Request::Open { name: name.to_owned() };
+    if ui.asked(request, vec![bytes]).await.is_some() {
+        ui.held.set(None);
+        ui.notify(Severity::Info, format!("Opened {name}."));
     }
 }
 
-async fn take_scan(ui: Ui, name: &str, bytes: Uint8Array, side: Option<Side>) {
-    let request = Request::AddScan { name: name.to_owned(), side, unit: None };
-    let Some(Reply::Added(intake)) = ui.asked(request, vec![bytes]).await else { return };
-    ui.go_to(intake.side, None);
-    // A hint that was given is no guess.
-    if side.is_none() && intake.side_confidence < 0.8 {
-        let text = format!(
-            "{name}: taken for a {} foot, but not surely. If it is the other one, say so at Intake.",
-            intake.side.word()
-        );
-        ui.notify(Severity::Check, text);
+/// The scale stated for height images, if both its numbers are.
+fn height_scale(ui: Ui) -> Option<HeightScale> {
+    let (mm_per_pixel, mm_per_level) = (ui.heights.0.get_untracked()?, ui.heights.1.get_untracked()?);
+    Some(HeightScale { mm_per_pixel, mm_per_level })
+}
+
+async fn take_scans(ui: Ui, scans: Vec<(String, Uint8Array)>, side: Option<Side>) {
+    let (names, bytes): (Vec<String>, Vec<Uint8Array>) = scans.into_iter().unzip();
+    let request = Request::AddScans { names, side, kind: None, heights: height_scale(ui) };
+    let Some(Reply::Added(intakes)) = ui.asked(request, bytes).await else { return };
+    if let Some(first) = intakes.first() {
+        ui.go_to(first.side, None);
     }
+    // A hint that was given is no guess.
+    if side.is_none() {
+        intakes.iter().filter(|intake| intake.side_confidence < 0.8).for_each(|intake| tell_unsure(ui, intake));
+    }
+    if let ([a, b], 1) =
+        (intakes.as_slice(), intakes.iter().map(|i| &i.name).collect::<std::collections::BTreeSet<_>>().len())
+    {
+        let text = format!(
+            "{}: two feet in one file, taken in as {} and {}. Undo takes both out again.",
+            a.name,
+            a.side.word(),
+            b.side.word()
+        );
+        ui.notify(Severity::Info, text);
+    }
+}
+
+fn tell_unsure(ui: Ui, intake: &Intake) {
+    let text = format!(
+        "{}: taken for a {} foot, but not surely. If it is the other one, say so at Intake.",
+        intake.name,
+        intake.side.word()
+    );
+    ui.notify(Severity::Check, text);
 }
 
 /// Empties the bench and loads a demo pair.
@@ -105,7 +152,7 @@ pub(crate) async fn open_demo_now(ui: Ui, person: &'static str) {
     for side in Side::ALL {
         let name = format!("{person}-{}.stl", side.word());
         match fetch(&format!("{SCANS}/{name}")).await {
-            Some(bytes) => take_scan(ui, &name, bytes, Some(side)).await,
+            Some(bytes) => take_scans(ui, vec![(name, bytes)], Some(side)).await,
             None => ui.notify(
                 Severity::Check,
                 format!(

@@ -290,7 +290,8 @@ impl Mouse {
             _ => side_at(place),
         };
         if untrack(|| self.ui.has(side)) {
-            self.ui.click_at(side, foot_from_sheet(side, place), reach / view.scale);
+            let [x, y] = foot_from_sheet(side, place);
+            self.ui.click_at(side, [x, y, 0.0], reach / view.scale);
         }
     }
 }

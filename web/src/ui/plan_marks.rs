@@ -48,6 +48,7 @@ pub(crate) fn handle_word(target: &Target) -> String {
         Target::Landmark { id } => format!("landmark-{}", id.id()),
         Target::Element { id, handle } => format!("element-{id}-{handle}"),
         Target::RegionPoint { id, index } => format!("region-{id}-{index}"),
+        Target::LegCut => "leg-cut".to_owned(),
         Target::Surface { param } => format!("surface-{param}"),
     }
 }

@@ -6,6 +6,7 @@ use crate::view3d::View3d;
 use crate::worker::{self, Bench, FootBuffers, Grid, Mesh};
 use base::{BySide, Severity, Side};
 use engine::view::{Cut, FootView, HandleView, SectionView, Snapshot, Target};
+use foot::LandmarkId;
 use leptos::html::Div;
 use leptos::prelude::*;
 use std::rc::Rc;
@@ -63,7 +64,9 @@ impl Stage {
     /// How to begin here, shown until a field has something to say.
     pub(crate) fn tip(self) -> &'static str {
         match self {
-            Stage::Intake => "State how the feet were loaded, and check unit and side of each scan.",
+            Stage::Intake => {
+                "State how the feet were loaded, and check unit and side of each scan; drag the arrows at the ankle to cut the leg."
+            }
             Stage::Measure => {
                 "Choose a landmark and move it on the sheet, in the 3D view or on a cut; choose a measure to see its line."
             }
@@ -82,6 +85,7 @@ impl Stage {
     pub(crate) fn shows(self, target: &Target) -> bool {
         match target {
             Target::Landmark { .. } => self == Stage::Measure,
+            Target::LegCut => self == Stage::Intake,
             Target::Element { .. } | Target::Surface { .. } => self == Stage::Shape,
             Target::RegionPoint { .. } => self == Stage::Grade,
         }
@@ -121,6 +125,10 @@ pub(crate) enum Mode {
     Place { kind: String },
     /// Adds a point to a new hardness region of one foot.
     Draw { side: Side, points: Vec<P2> },
+    /// Lays a foot anew: takes the next of three points on its skin.
+    Lay { side: Side, points: Vec<[f64; 3]> },
+    /// Puts a landmark on the skin.
+    Mark { id: LandmarkId },
 }
 
 /// A message to the person.
@@ -177,6 +185,8 @@ pub(crate) struct Ui {
     pub(crate) nudging: RwSignal<bool>,
     pub(crate) measure: RwSignal<Option<String>>,
     pub(crate) mode: RwSignal<Mode>,
+    /// mm per pixel and mm per grey level of the next height image.
+    pub(crate) heights: (RwSignal<Option<f64>>, RwSignal<Option<f64>>),
     /// Shore A and transition, mm, of the next region drawn.
     pub(crate) new_region: (RwSignal<f64>, RwSignal<f64>),
     pub(crate) paint: RwSignal<Paint>,
@@ -220,6 +230,7 @@ impl Ui {
             nudging: RwSignal::new(false),
             measure: RwSignal::new(None),
             mode: RwSignal::new(Mode::Select),
+            heights: (RwSignal::new(None), RwSignal::new(None)),
             new_region: (RwSignal::new(hardness::SHORE_A.default), RwSignal::new(hardness::TRANSITION.default)),
             paint: RwSignal::new(Paint::Hardness),
             skin: RwSignal::new(Skin::Ghost),
@@ -348,6 +359,8 @@ impl Ui {
 #[derive(Clone, Copy)]
 pub(crate) struct Buffers {
     pub(crate) foot: Local<Option<Mesh>>,
+    /// The scan's colours at each vertex of `foot`: sRGB, three bytes each.
+    pub(crate) foot_colours: Local<Option<Rc<Vec<u8>>>>,
     pub(crate) insole: Local<Option<Mesh>>,
     /// Shore A at each vertex of `insole`.
     pub(crate) insole_shore_a: Local<Option<Rc<Vec<f32>>>>,
@@ -359,6 +372,7 @@ impl Buffers {
     fn new() -> Buffers {
         Buffers {
             foot: RwSignal::new_local(None),
+            foot_colours: RwSignal::new_local(None),
             insole: RwSignal::new_local(None),
             insole_shore_a: RwSignal::new_local(None),
             hardness: RwSignal::new_local(None),
@@ -368,6 +382,7 @@ impl Buffers {
 
     fn receive(self, now: &FootBuffers) {
         set_if(self.foot, &now.foot, Mesh::is);
+        set_if(self.foot_colours, &now.foot_colours, Rc::ptr_eq);
         set_if(self.insole, &now.insole, Mesh::is);
         set_if(self.insole_shore_a, &now.insole_shore_a, Rc::ptr_eq);
         // Samples outside are no numbers and equal nothing: it is the very same grid or another one.

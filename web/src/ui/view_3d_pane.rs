@@ -5,9 +5,9 @@ use super::fields::sentence;
 use super::geometry::P2;
 use super::pane::{CLICK_PX, capture, distance, place_of, reach_px, watch_size, zoom, zoom_of};
 use super::plan_marks::visible_handles;
-use super::state::{Held, Mode, Paint, Skin, Ui, ui};
+use super::state::{Held, Mode, Paint, Skin, Stage, Ui, ui};
 use super::theme;
-use crate::view3d::{self, Line, Marker, MarkerShape, Preset, SkinShow, View3d};
+use crate::view3d::{self, Line, Marker, MarkerShape, Preset, Rgb, SkinShow, View3d, What};
 use base::{BySide, Side};
 use engine::view::{HandleView, Moves, Target};
 use leptos::html::{Canvas, Div};
@@ -153,6 +153,8 @@ fn feed(ui: Ui, view: &View3d) {
             Skin::Off => SkinShow::Hidden,
         });
     });
+    // Where the foot itself is looked at, the insole would hide its sole.
+    follow(view, move |view| view.set_insole_shown(!matches!(ui.stage.get(), Stage::Intake | Stage::Measure)));
     let focused = view.clone();
     Effect::new(move |before: Option<Option<Side>>| {
         let focus = ui.alone.get().then(|| ui.side.get());
@@ -166,7 +168,11 @@ fn feed(ui: Ui, view: &View3d) {
         let buffers = ui.buffers[side];
         follow(view, move |view| buffers.foot.with(|mesh| view.set_foot(side, mesh.as_ref())));
         follow(view, move |view| buffers.insole.with(|mesh| view.set_insole(side, mesh.as_ref())));
-        follow(view, move |view| view.set_paint(side, paint(ui, side)));
+        follow(view, move |view| view.set_paint(side, What::Insole, paint(ui, side)));
+        follow(view, move |view| {
+            let colours = buffers.foot_colours.get();
+            view.set_paint(side, What::Foot, colours.map(|rgb| view3d::Paint { rgb: rgb.to_vec(), iso: None }));
+        });
     }
     follow(view, move |view| view.set_lines(lines(ui, view)));
     let handles = BySide::from_fn(|side| visible_handles(ui, side));
@@ -263,11 +269,40 @@ fn lines(ui: Ui, view: &View3d) -> Vec<Line> {
             }));
         });
     }
+    all.extend(intake_lines(ui, accent));
+    all.extend(clue_lines(ui, accent));
     if let Mode::Draw { side, points } = ui.mode.get() {
         let flat: Vec<[f32; 2]> = points.iter().map(|p| p.map(|n| n as f32)).collect();
         all.push(Line { side, points: view.lift(side, &flat), closed: false, color: accent, width_px: 2.5 });
     }
     all
+}
+
+/// At Intake: where the leg is cut, and the holes of the sole that were closed.
+fn intake_lines(ui: Ui, color: Rgb) -> Vec<Line> {
+    if ui.stage.get() != Stage::Intake {
+        return Vec::new();
+    }
+    let of = |side: Side| {
+        let line = move |points: Vec<[f32; 3]>, width_px| Line { side, points, closed: true, color, width_px };
+        let lines = ui.with_foot(side, |foot| {
+            let closed = foot.closed.iter().map(|contour| line(contour.clone(), 2.5));
+            closed.chain(std::iter::once(line(foot.leg_cut.clone(), 1.5))).collect::<Vec<_>>()
+        });
+        lines.unwrap_or_default()
+    };
+    Side::ALL.into_iter().flat_map(of).filter(|line| line.points.len() > 1).collect()
+}
+
+/// At Measure: where the landmark in hand was looked for.
+fn clue_lines(ui: Ui, color: Rgb) -> Vec<Line> {
+    let Some(Held { side, target: Target::Landmark { id } }) = ui.held.get() else { return Vec::new() };
+    let lines = ui.with_foot(side, |foot| {
+        let landmark = foot.landmarks.iter().find(|landmark| landmark.id == id && !landmark.by_hand);
+        landmark.map(|landmark| landmark.clue_lines.clone())
+    });
+    let lines = lines.flatten().unwrap_or_default();
+    lines.into_iter().map(|points| Line { side, points, closed: false, color, width_px: 1.5 }).collect()
 }
 
 #[derive(Clone, Debug, Default)]
@@ -402,7 +437,7 @@ impl Mouse {
 
     fn click(self, at: P2) {
         if let Some(hit) = self.ui.with_view3d(|view| view.pick(at[0], at[1])).flatten() {
-            self.ui.click_at(hit.side, [hit.at[0], hit.at[1]], CLOSE_MM);
+            self.ui.click_at(hit.side, hit.at, CLOSE_MM);
         }
     }
 }

@@ -70,7 +70,7 @@ pub enum SkinShow {
     Hidden,
 }
 
-/// Colours of the insole's vertices.
+/// Colours of a mesh's vertices.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Paint {
     /// sRGB, three bytes a vertex.

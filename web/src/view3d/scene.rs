@@ -27,7 +27,7 @@ pub(super) struct Scene {
     pub(super) markers: Vec<Marker>,
     pub(super) lines: Vec<Line>,
     surfaces: BySide<[Option<Surface>; 2]>,
-    paints: BySide<Option<Paint>>,
+    paints: BySide<[Option<Paint>; 2]>,
 }
 
 /// A mesh with all it takes to draw and to meet it.
@@ -73,8 +73,8 @@ impl Scene {
         fresh
     }
 
-    pub(super) fn set_paint(&mut self, side: Side, paint: Option<Paint>) {
-        self.paints[side] = paint;
+    pub(super) fn set_paint(&mut self, side: Side, what: What, paint: Option<Paint>) {
+        self.paints[side][what as usize] = paint;
     }
 
     pub(super) fn surface(&self, side: Side, what: What) -> Option<&Surface> {
@@ -104,7 +104,9 @@ impl Scene {
             let tint = |vertex| [255, 255, 255, surface.openness.get(vertex).copied().unwrap_or(255)];
             return ((0..count).map(tint).collect(), vec![0.0; count]);
         };
-        let tints = paint.rgb.as_chunks::<3>().0.iter().map(|&[r, g, b]| [r, g, b, 255]).collect();
+        let openness = |vertex: usize| surface.openness.get(vertex).copied().unwrap_or(255);
+        let colours = paint.rgb.as_chunks::<3>().0.iter().enumerate();
+        let tints = colours.map(|(vertex, &[r, g, b])| [r, g, b, openness(vertex)]).collect();
         let values = match &paint.iso {
             Some((values, _)) if values.len() == count => values.clone(),
             _ => vec![0.0; count],
@@ -115,8 +117,8 @@ impl Scene {
     /// The colour that the tints of a mesh are shades of.
     pub(super) fn base_color(&self, side: Side, what: What) -> Rgb {
         match what {
+            _ if self.paint(side, what).is_some() => [1.0; 3],
             What::Foot => self.theme.skin,
-            What::Insole if self.paint(side, what).is_some() => [1.0; 3],
             What::Insole => self.theme.insole,
         }
     }
@@ -129,7 +131,7 @@ impl Scene {
 
     fn paint(&self, side: Side, what: What) -> Option<&Paint> {
         let surface = self.surface(side, what)?;
-        let paint = self.paints[side].as_ref().filter(|_| what == What::Insole)?;
+        let paint = self.paints[side][what as usize].as_ref()?;
         (paint.rgb.len() == surface.mesh.positions.len()).then_some(paint)
     }
 

@@ -97,7 +97,7 @@ fn colours_that_do_not_fit_the_mesh_are_not_shown() {
     let theme = scene.theme.insole;
     let bytes = |rgb: Rgb| rgb.map(|channel| (channel * 255.0) as u8);
     for (paint, base, step) in [(Some(paint(4)), [1.0; 3], 5.0), (Some(paint(5)), theme, 0.0), (None, theme, 0.0)] {
-        scene.set_paint(Side::Left, paint);
+        scene.set_paint(Side::Left, What::Insole, paint);
         assert_eq!(bytes(scene.base_color(Side::Left, What::Insole)), bytes(base));
         assert!((scene.iso_step(Side::Left, What::Insole) - step).abs() < f32::EPSILON);
         let (tints, values) = scene.tints(Side::Left, What::Insole);

@@ -104,11 +104,11 @@ impl View3d {
         self.set_mesh(side, What::Insole, mesh);
     }
 
-    /// The insole's colours; `None`: the theme's. Not shown while it does not fit the mesh's number of vertices.
-    pub fn set_paint(&self, side: Side, paint: Option<Paint>) {
+    /// The colours of a mesh; `None`: the theme's. Not shown while they do not fit the mesh's number of vertices.
+    pub fn set_paint(&self, side: Side, what: What, paint: Option<Paint>) {
         self.change(|stage| {
-            stage.scene.set_paint(side, paint);
-            stage.stale().tints[side][What::Insole as usize] = true;
+            stage.scene.set_paint(side, what, paint);
+            stage.stale().tints[side][what as usize] = true;
         });
     }
 

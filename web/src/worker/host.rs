@@ -1,8 +1,7 @@
 use crate::protocol::{Answer, Content, File, GridFrame, Intake, Kept, Part, PartName, Phase, Reply, Request, State};
 use base::{BySide, Side, Work};
 use engine::view::Revs;
-use engine::{Cut, Engine, EngineError, GridBuffers, Snapshot};
-use foot::PoseHints;
+use engine::{Added, Cut, Engine, EngineError, GridBuffers, ScanFile, ScanHints, Snapshot};
 
 /// An engine and what its client has already been sent.
 #[derive(Debug, Default)]
@@ -53,6 +52,10 @@ impl Host {
     ) -> Result<Reply<Vec<u8>>, Refusal> {
         let engine = &mut self.engine;
         let done = |()| Reply::Done;
+        let on_step = |what: &str, fraction: f64| {
+            progress(what, fraction);
+            true
+        };
         match request {
             Request::Snapshot => Ok(Reply::Done),
             Request::Apply(edit) => engine.apply(&edit).map(done).map_err(sentence),
@@ -83,21 +86,28 @@ impl Host {
                 let edit = engine.place_edit(side, &kind, at).map_err(sentence)?;
                 engine.apply(&edit).map(done).map_err(sentence)
             }
-            Request::AddScan { name, side, unit } => {
-                let bytes = only_file(files)?;
-                let on_step = |what: &str, fraction: f64| {
-                    progress(what, fraction);
-                    true
-                };
-                let added = engine
-                    .add_scan(&name, &bytes, &PoseHints { side, unit, ..PoseHints::default() }, &Work::new(&on_step))
-                    .map_err(sentence)?;
-                Ok(Reply::Added(Intake {
-                    side: added.side,
-                    side_confidence: added.side_confidence,
-                    unit: added.unit,
-                    notes: added.notes,
-                }))
+            Request::AddScans { names, side, kind, heights } => {
+                if names.is_empty() || names.len() != files.len() {
+                    return Err(NOT_ARRIVED.to_owned());
+                }
+                let named = names.into_iter().zip(files);
+                let files: Vec<ScanFile> = named.map(|(name, bytes)| ScanFile { name, bytes: bytes.into() }).collect();
+                let hints = ScanHints { side, unit: None, kind, heights };
+                let added = engine.add_scans(&files, &hints, &Work::new(&on_step)).map_err(sentence)?;
+                Ok(Reply::Added(added.into_iter().map(intake).collect()))
+            }
+            Request::AddSecond { side, name, state, heights } => {
+                let file = ScanFile { name, bytes: only_file(files)?.into() };
+                let hints = ScanHints { heights, ..ScanHints::default() };
+                engine.add_second_scan(side, state, &file, &hints, &Work::new(&on_step)).map(done).map_err(sentence)
+            }
+            Request::Lay { side, clicks } => {
+                let edit = engine.pose_edit(side, clicks, &Work::new(&on_step)).map_err(sentence)?;
+                engine.apply(&edit).map(done).map_err(sentence)
+            }
+            Request::Retake { side, kind, heights } => {
+                let edit = engine.retake_edit(side, kind, heights, &Work::new(&on_step)).map_err(sentence)?;
+                engine.apply(&edit).map(done).map_err(sentence)
             }
             Request::Open { name } => engine.open(&name, &only_file(files)?).map(done).map_err(sentence),
             Request::Save => {
@@ -163,6 +173,9 @@ impl Host {
                     put(PartName::FootPositions, Content::Floats(mesh.positions));
                     put(PartName::FootNormals, Content::Floats(mesh.normals));
                     put(PartName::FootIndices, Content::Indices(mesh.indices));
+                    let colours = mesh.colours;
+                    let colours = if colours.is_empty() { Content::Gone } else { Content::Bytes(colours) };
+                    put(PartName::FootColours, colours);
                 }
                 None => put(PartName::FootPositions, Content::Gone),
             }
@@ -240,14 +253,24 @@ fn shows(request: &Request) -> Shows {
         | Request::Redo
         | Request::Move { phase: Phase::Commit, .. }
         | Request::Place { .. }
-        | Request::AddScan { .. }
+        | Request::AddScans { .. }
+        | Request::AddSecond { .. }
+        | Request::Lay { .. }
+        | Request::Retake { .. }
         | Request::Open { .. }
         | Request::Restore { .. } => Shows::Step,
     }
 }
 
+const NOT_ARRIVED: &str = "the file did not arrive: choose it again";
+
+fn intake(added: Added) -> Intake {
+    let Added { name, side, side_confidence, unit, kind, notes } = added;
+    Intake { name, side, side_confidence, unit, kind, notes }
+}
+
 fn only_file(files: Vec<Vec<u8>>) -> Result<Vec<u8>, Refusal> {
-    files.into_iter().next().ok_or_else(|| "the file did not arrive: choose it again".to_owned())
+    files.into_iter().next().ok_or_else(|| NOT_ARRIVED.to_owned())
 }
 
 fn frame(grid: &GridBuffers) -> GridFrame {

@@ -32,8 +32,12 @@ fn title(text: &str) -> Edit {
     Edit::SetTitle { title: text.to_owned() }
 }
 
+fn add(name: &str, side: Option<Side>) -> Request {
+    Request::AddScans { names: vec![name.to_owned()], side, kind: None, heights: None }
+}
+
 fn add_scan(host: &mut Host) -> Answer<Vec<u8>> {
-    let request = Request::AddScan { name: "foot.stl".to_owned(), side: Some(Side::Right), unit: None };
+    let request = add("foot.stl", Some(Side::Right));
     host.answer(request, vec![scan_file()], &|_, _| {})
 }
 
@@ -77,7 +81,7 @@ fn what_is_refused_says_why_and_shows_nothing() {
     let answer = ask(&mut host, Request::Apply(edit));
     assert!(answer.outcome.unwrap_err().contains("left foot"));
     assert_eq!(answer.state, None);
-    let answer = ask(&mut host, Request::AddScan { name: "a.stl".to_owned(), side: None, unit: None });
+    let answer = ask(&mut host, add("a.stl", None));
     assert!(answer.outcome.unwrap_err().contains("choose it again"));
     let answer = host.answer(Request::Open { name: "a.solewright".to_owned() }, vec![vec![1, 2, 3]], &|_, _| {});
     assert!(answer.outcome.unwrap_err().contains("a.solewright"));
@@ -87,7 +91,8 @@ fn what_is_refused_says_why_and_shows_nothing() {
 fn buffers_come_when_they_change_and_only_then() {
     let mut host = Host::default();
     let answer = add_scan(&mut host);
-    assert!(matches!(answer.outcome, Ok(Reply::Added(Intake { side: Side::Right, .. }))), "{:?}", answer.outcome);
+    let Ok(Reply::Added(intakes)) = &answer.outcome else { panic!("{:?}", answer.outcome) };
+    assert_eq!(intakes.iter().map(|intake| intake.side).collect::<Vec<_>>(), [Side::Right]);
     let state = answer.state.unwrap();
     assert_eq!(state.kept.as_ref().unwrap().scans.len(), 1);
     let all = [

@@ -69,6 +69,7 @@ enum ContentKind {
     Gone,
     Floats,
     Indices,
+    Bytes,
 }
 
 /// A request with its files for the worker.
@@ -158,6 +159,10 @@ fn pack_part(part: Part, buffers: &mut Buffers) -> PartHead {
             buffers.put(&Uint32Array::from(values.as_slice()).buffer());
             ContentKind::Indices
         }
+        Content::Bytes(values) => {
+            buffers.put(&Uint8Array::from(values.as_slice()).buffer());
+            ContentKind::Bytes
+        }
     };
     PartHead { side: part.side, name: part.name, content }
 }
@@ -167,6 +172,7 @@ fn unpack_part(part: PartHead, next: &mut impl FnMut() -> JsValue) -> Part {
         ContentKind::Gone => Content::Gone,
         ContentKind::Floats => Content::Floats(Float32Array::new(&next()).to_vec()),
         ContentKind::Indices => Content::Indices(Uint32Array::new(&next()).to_vec()),
+        ContentKind::Bytes => Content::Bytes(Uint8Array::new(&next()).to_vec()),
     };
     Part { side: part.side, name: part.name, content }
 }

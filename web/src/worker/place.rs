@@ -154,7 +154,14 @@ impl InPage {
 fn is_long(request: &Request) -> bool {
     matches!(
         request,
-        Request::AddScan { .. } | Request::Open { .. } | Request::Restore { .. } | Request::Save | Request::Make { .. }
+        Request::AddScans { .. }
+            | Request::AddSecond { .. }
+            | Request::Lay { .. }
+            | Request::Retake { .. }
+            | Request::Open { .. }
+            | Request::Restore { .. }
+            | Request::Save
+            | Request::Make { .. }
     )
 }
 

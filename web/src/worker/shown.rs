@@ -19,6 +19,8 @@ pub struct Update {
 pub struct FootBuffers {
     /// Skin of the foot.
     pub foot: Option<Mesh>,
+    /// The scan's colours at each vertex of `foot`: sRGB, three bytes each.
+    pub foot_colours: Option<Rc<Vec<u8>>>,
     /// The insole's solid.
     pub insole: Option<Mesh>,
     /// Shore A at each vertex of `insole`.
@@ -84,8 +86,11 @@ impl Shown {
         let foot = &mut self.feet[part.side];
         match (part.name, part.content) {
             (PartName::FootPositions | PartName::FootNormals | PartName::FootIndices, Content::Gone) => {
-                foot.foot = None
+                foot.foot = None;
+                foot.foot_colours = None;
             }
+            (PartName::FootColours, Content::Gone) => foot.foot_colours = None,
+            (PartName::FootColours, Content::Bytes(values)) => foot.foot_colours = Some(Rc::new(values)),
             (PartName::InsolePositions | PartName::InsoleNormals | PartName::InsoleIndices, Content::Gone) => {
                 foot.insole = None;
             }
@@ -105,8 +110,8 @@ impl Shown {
             (PartName::ThicknessGrid(frame), Content::Floats(values)) => {
                 foot.thickness = Some(Grid { frame, values: Rc::new(values) });
             }
-            // Indices where floats belong or the other way round: the host never sends them.
-            (_, Content::Floats(_) | Content::Indices(_)) => {}
+            // One kind where another belongs: the host never sends that.
+            (_, Content::Floats(_) | Content::Indices(_) | Content::Bytes(_)) => {}
         }
     }
 }
