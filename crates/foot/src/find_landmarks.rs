@@ -43,6 +43,8 @@ const CLEAR_BULGE_MM: f64 = 3.0;
 ///   [`ARCH_SPAN`].
 /// - *Navicular*: the skin straight medial of where the tuberosity usually lies. An estimate: feel for it.
 /// - *Instep*: highest point of the section at half the foot length.
+/// - *Tips of the other toes, malleoli, metatarsal heads*: see [`seek_landmarks`](crate::seek_landmarks), which also
+///   tells for every landmark why it is there.
 ///
 /// Farthest points are those of the skin smoothed over 3 mm, so that no single vertex decides. One that cannot be found
 /// is missing from the answer; doubtful ones have a low confidence.

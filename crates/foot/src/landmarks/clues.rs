@@ -4,6 +4,7 @@ use super::{malleoli, toes};
 use crate::{ARCH_SPAN, Clue, FIFTH_HEAD, FIRST_HEAD, Foot, HEEL_END, Landmark, LandmarkId, Landmarks};
 use glam::{DVec2, DVec3};
 use mesh::{Plane, section};
+use std::collections::BTreeMap;
 use std::ops::Range;
 
 /// The hallux is said to reach farther medially than the first metatarsal head from this much on, mm.
@@ -12,9 +13,15 @@ const FARTHER_MM: f64 = 0.5;
 /// Half the length of a line drawn through a point to show a tangent, mm.
 const TANGENT_MM: f64 = 15.0;
 
-/// The clue for one landmark.
-pub(super) fn clue(foot: &Foot, landmarks: &Landmarks, id: LandmarkId) -> Clue {
+/// The clue for every landmark.
+pub(super) fn of_all(foot: &Foot, landmarks: &Landmarks) -> BTreeMap<LandmarkId, Clue> {
     let length_mm = foot.silhouette.iter().map(|p| p.x).fold(0.0, f64::max);
+    let toes = toes::outline(foot, length_mm);
+    LandmarkId::ALL.into_iter().map(|id| (id, clue(foot, landmarks, id, length_mm, &toes))).collect()
+}
+
+/// The clue for one, given the outline of the toes.
+fn clue(foot: &Foot, landmarks: &Landmarks, id: LandmarkId, length_mm: f64, toes: &[DVec3]) -> Clue {
     let found = landmarks.get(&id);
     let mut clue = match found {
         Some(landmark) => here(foot, landmarks, id, landmark, length_mm),
@@ -23,7 +30,7 @@ pub(super) fn clue(foot: &Foot, landmarks: &Landmarks, id: LandmarkId) -> Clue {
     if found.is_some_and(|landmark| landmark.by_hand) {
         clue.text = format!("Placed by hand. By itself it is looked for so: {}", clue.text);
     }
-    clue.lines.extend(window(foot, landmarks, id, length_mm));
+    clue.lines.extend(window(foot, landmarks, id, length_mm, toes));
     clue.lines.retain(|line| line.len() > 1 && line.iter().all(|p| p.is_finite()));
     clue
 }
@@ -156,7 +163,7 @@ fn missing(foot: &Foot, id: LandmarkId, length_mm: f64) -> String {
 }
 
 /// The window that was searched.
-fn window(foot: &Foot, landmarks: &Landmarks, id: LandmarkId, length_mm: f64) -> Vec<Vec<DVec3>> {
+fn window(foot: &Foot, landmarks: &Landmarks, id: LandmarkId, length_mm: f64, toes: &[DVec3]) -> Vec<Vec<DVec3>> {
     let marks = |shares: Range<f64>, is_side: &dyn Fn(f64) -> bool| {
         [shares.start, shares.end].iter().filter_map(|share| to_border(foot, share * length_mm, is_side)).collect()
     };
@@ -174,7 +181,7 @@ fn window(foot: &Foot, landmarks: &Landmarks, id: LandmarkId, length_mm: f64) ->
         | LandmarkId::ThirdToeTip
         | LandmarkId::FourthToeTip
         | LandmarkId::FifthToeTip
-        | LandmarkId::Akropodion => vec![toes::outline(foot, length_mm)],
+        | LandmarkId::Akropodion => vec![toes.to_vec()],
         _ if LandmarkId::METATARSAL_HEADS.contains(&id) => {
             let ball = [LandmarkId::MetatarsaleTibiale, LandmarkId::MetatarsaleFibulare];
             vec![ball.iter().filter_map(|id| landmarks.get(id)).map(|landmark| landmark.at).collect()]

@@ -17,10 +17,17 @@ mod profile;
 mod tests;
 mod toes;
 
-use crate::{Foot, FoundLandmarks, LandmarkId, Landmarks, find_landmarks};
+use crate::{Clue, Foot, FoundLandmarks, LandmarkId, Landmarks, find_landmarks};
+use std::collections::BTreeMap;
 
 /// Finds the landmarks of a foot as [`find_landmarks`] does, with a clue for every one: where it was looked for and why
 /// it is there, or why it could not be found.
+///
+/// - *Tips of the toes*: the most forward point of each toe along the foot axis; of a toe that hides behind the one
+///   beside it, its shoulder.
+/// - *Malleoli*: the farthest point of the uppermost bulge on each side of the ankle, where the scan reaches it.
+/// - *Metatarsal heads*: estimates on the skin of the sole, at usual shares of the line from metatarsale tibiale to
+///   fibulare and in front of it.
 #[must_use]
 pub fn seek_landmarks(foot: &Foot) -> FoundLandmarks {
     let landmarks = find_landmarks(foot);
@@ -30,8 +37,8 @@ pub fn seek_landmarks(foot: &Foot) -> FoundLandmarks {
 
 /// The clues for landmarks as they stand, some of them perhaps placed by hand.
 #[must_use]
-pub fn clues_of(foot: &Foot, landmarks: &Landmarks) -> std::collections::BTreeMap<LandmarkId, crate::Clue> {
-    LandmarkId::ALL.into_iter().map(|id| (id, clues::clue(foot, landmarks, id))).collect()
+pub fn clues_of(foot: &Foot, landmarks: &Landmarks) -> BTreeMap<LandmarkId, Clue> {
+    clues::of_all(foot, landmarks)
 }
 
 /// Takes the estimates that hang on other landmarks anew after those were moved: the metatarsal heads from metatarsale

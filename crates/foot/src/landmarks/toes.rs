@@ -41,6 +41,9 @@ const RECEDE: f64 = 0.5;
 /// From where a toe stands out along the slant, its tip lies at most this many samples to the medial side.
 const TO_TIP: usize = 6;
 
+/// A second toe of no more confidence than this was placed where it usually lies, not where it was seen.
+const DOUBTFUL: f64 = 0.35;
+
 /// A summit is taken between samples this far apart.
 const BEND: usize = 2;
 
@@ -68,6 +71,7 @@ pub(super) fn find(foot: &Foot, length_mm: f64, found: &mut Landmarks) {
     ) else {
         return;
     };
+    let second_is_clear = found.get(&LandmarkId::SecondToeTip).is_some_and(|tip| tip.confidence > DOUBTFUL);
     let breadth = medial.y - lateral.y;
     let outline = outline(foot, length_mm);
     if outline.is_empty() || breadth.is_nan() || breadth <= 0.0 {
@@ -94,7 +98,9 @@ pub(super) fn find(foot: &Foot, length_mm: f64, found: &mut Landmarks) {
         nearest.filter(|p| (p.y - y).abs() < 2.0 * STEP_MM).map(|&p| (p, NOT_SEEN))
     };
 
-    let is_hallux = |&k: &usize| outline[k].y > second.y + APART * breadth;
+    // A second toe that does not stand out may have been placed on the flank of a hallux that leans over to it.
+    let apart = if second_is_clear { APART } else { APART / 2.0 };
+    let is_hallux = |&k: &usize| outline[k].y > second.y + apart * breadth;
     let first = summits(&heights, NOISE_MM).into_iter().filter(is_hallux);
     let hallux = first.max_by(|&a, &b| heights[a].total_cmp(&heights[b]));
     let hallux_tip = |k: usize| (between_samples(&outline, DVec3::X, k, BEND), certainty(prominence(&heights, k)));
