@@ -235,6 +235,33 @@ fn a_height_picture_becomes_the_sole_seen_from_below() {
     assert_eq!(blank.mesh(&scale).unwrap_err(), HeightFault::NoSurface);
 }
 
+/// Every filter of PNG, written by an independent library.
+#[test]
+fn pictures_of_an_independent_writer_are_read() {
+    let levels: Vec<u16> = (0..40u32 * 30).map(|at| ((at * at * 7) % 65_521) as u16).collect();
+    for filter in [png::Filter::NoFilter, png::Filter::Sub, png::Filter::Up, png::Filter::Avg, png::Filter::Paeth] {
+        for depth in [png::BitDepth::Eight, png::BitDepth::Sixteen] {
+            let mut bytes = Vec::new();
+            let mut encoder = png::Encoder::new(&mut bytes, 40, 30);
+            encoder.set_color(png::ColorType::Grayscale);
+            encoder.set_depth(depth);
+            encoder.set_filter(filter);
+            encoder.set_pixel_dims(Some(png::PixelDimensions { xppu: 2500, yppu: 2500, unit: png::Unit::Meter }));
+            let is_short = depth == png::BitDepth::Eight;
+            let data: Vec<u8> = levels
+                .iter()
+                .flat_map(|level| if is_short { vec![*level as u8] } else { level.to_be_bytes().to_vec() })
+                .collect();
+            encoder.write_header().unwrap().write_image_data(&data).unwrap();
+            let image = heights_of(read("a.png", &bytes));
+            let expected: Vec<u16> = levels.iter().map(|&level| if is_short { level & 0xff } else { level }).collect();
+            assert_eq!(image.levels, expected, "{filter:?} {depth:?}");
+            assert_eq!(image.mm_per_pixel, Some(0.4));
+            assert_eq!(notes("a.png", &bytes).len(), usize::from(is_short));
+        }
+    }
+}
+
 #[test]
 fn work_can_be_cancelled_in_every_format() {
     let stop = |_: &str, _: f64| false;

@@ -5,7 +5,8 @@
 //! what lies in other files cannot be had here. Materials, textures, skins, morph targets and animations are passed
 //! over; a file that *requires* an extension which changes geometry is refused (3.12).
 //!
-//! The crate `gltf` checks this module in its tests. It does not read here because it would cost the page several times
+//! `tests/outside/test_formats.py` checks this module with files that another library wrote. The crate `gltf` does not
+//! read here because it would cost the page several times
 //! what this costs (`serde_json` is there anyway), and gives no place with an error.
 
 use crate::gathered::{Fault, Gathered, named, shortened};

@@ -5,7 +5,8 @@
 //! Normals, texture coordinates, groups, materials, lines and curves are passed over. Not detected: a file that was cut
 //! short between two lines, as OBJ states no counts.
 //!
-//! The crate `tobj` checks this module in its tests. It does not read here because it gives no line with an error and
+//! `tests/outside/test_formats.py` checks this module with files that another library wrote. The crate `tobj` does not
+//! read here because it gives no line with an error and
 //! keeps every attribute of every corner, which takes several times the memory of what is wanted.
 
 use crate::gathered::{Fault, Gathered, named};

@@ -4,8 +4,9 @@
 //! `vertex_index`, lists of any type) and `tristrips`; other elements and properties are passed over. A file without
 //! faces is a cloud of points.
 //!
-//! The crate `ply-rs-bw` checks this module in its tests. It does not read here because it gives no place with an
-//! error and takes several times as long as reading the same surface from STL.
+//! `tests/outside/test_formats.py` checks this module with files that another library wrote. The crate `ply-rs-bw` does
+//! not read here because it gives no place
+//! with an error and builds a map of names for every vertex unless told each property by hand.
 
 use crate::gathered::{Fault, Gathered, named, shortened};
 use crate::text::{Lines, number, words};

@@ -6,19 +6,19 @@
 //! `basematerials` (5) and `m:colorgroup`, where neighbouring triangles agree the last one's. A file that *requires*
 //! another extension is refused, as 2.3.2 demands. The XML is unpacked as it is read and never held in memory.
 //!
-//! `zip` and `quick-xml` do the work. The crate `threemf2` checks this module in its tests; it does not read here because
-//! it holds the unpacked XML and a record of every element, many times the memory of the mesh.
+//! `zip` unpacks. The crate `threemf2` does not read here because it holds the unpacked XML and a record of every element,
+//! many times the memory of the mesh, and costs the page more; `tests/outside/test_formats.py` checks this module with
+//! files that another library wrote.
 
 use crate::gathered::{Fault, Gathered, named, shortened, told};
 use crate::text::number;
+use crate::xml::{Tag, each_tag, local};
 use crate::{Place, RawScan, ReadCause, ReadError, ScanFormat};
 use base::{LengthUnit, Report, Work};
 use glam::{DAffine3, DMat3, DVec3};
 use mesh::sniff;
-use quick_xml::Reader;
-use quick_xml::events::{BytesStart, Event};
 use std::collections::BTreeMap;
-use std::io::{self, BufRead, BufReader, Cursor, Read};
+use std::io::{BufReader, Cursor, Read};
 use zip::result::ZipError;
 use zip::{CompressionMethod, ZipArchive};
 
@@ -42,8 +42,6 @@ const MODEL_RELATION: &str = "/3dmodel";
 const MOST_UNPACKING: u64 = 100;
 /// What any part may unpack to, bytes, however small it is packed.
 const FREE_UNPACKING: u64 = 1 << 16;
-/// Longest tag, text or comment, bytes.
-const LONGEST_PIECE: usize = 1 << 20;
 /// How deep components may name components.
 const MOST_DEPTH: usize = 32;
 /// How often objects may be placed, and what copies may come to on top of four times what the file holds, so that a few
@@ -134,9 +132,9 @@ fn root_part(archive: &mut Archive) -> Result<String, Fault> {
     let mut named = None;
     if archive.index_for_name(RELATIONS).is_some() {
         each_element(archive, RELATIONS, |_, element, is_start| {
-            if is_start && element.local_name().as_ref() == "Relationship" {
-                let is_model = attribute(element, "Type").is_some_and(|kind| kind.ends_with(MODEL_RELATION));
-                named = attribute(element, "Target").filter(|_| is_model).or(named.take());
+            if is_start && local(element.name) == "Relationship" {
+                let is_model = element.attribute("Type").is_some_and(|kind| kind.ends_with(MODEL_RELATION));
+                named = element.attribute("Target").filter(|_| is_model).map(str::to_owned).or(named.take());
             }
             Ok(())
         })?;
@@ -146,19 +144,11 @@ fn root_part(archive: &mut Archive) -> Result<String, Fault> {
     Ok(named.map_or_else(usual, |name| name.trim_start_matches('/').to_owned()))
 }
 
-/// An attribute as it is written, by its name without prefix.
-fn attribute(element: &BytesStart, name: &str) -> Option<String> {
-    let mut attributes = element.attributes();
-    let mut attributes = attributes.with_checks(false).flatten();
-    let found = attributes.find(|attribute| attribute.key.local_name().as_ref() == name);
-    found.map(|attribute| attribute.value.into_owned())
-}
-
 /// Reads a part of the archive piece by piece and hands out the start and the end of every element with its place.
 fn each_element(
     archive: &mut Archive,
     part: &str,
-    mut take: impl FnMut(Place, &BytesStart, bool) -> Result<(), Fault>,
+    mut take: impl FnMut(Place, &Tag, bool) -> Result<(), Fault>,
 ) -> Result<(), Fault> {
     let entry = archive.by_name(part).map_err(|fault| zip_fault(part, &fault))?;
     if !matches!(entry.compression(), CompressionMethod::Stored | CompressionMethod::Deflated) {
@@ -167,69 +157,12 @@ fn each_element(
         return Err((Place::File, ReadCause::Unsupported { what, found, advice: ADVICE_PLAIN }));
     }
     let most = entry.compressed_size().saturating_mul(MOST_UNPACKING).saturating_add(FREE_UNPACKING);
-    let source = Limited { inner: BufReader::new(entry.take(most)), left: LONGEST_PIECE };
-    let mut reader = Reader::from_reader(source);
-    let mut buffer = Vec::new();
-    let mut open: usize = 0;
-    loop {
-        buffer.clear();
-        reader.get_mut().left = LONGEST_PIECE;
-        let place = Place::Unpacked(reader.buffer_position() as usize);
-        let event = reader.read_event_into(&mut buffer);
-        let event = event.map_err(|fault| {
-            let what = "the model in the file is broken (XML)";
-            (place, ReadCause::Invalid { what, found: told(part, &fault) })
-        })?;
-        match event {
-            Event::Start(element) => {
-                open += 1;
-                take(place, &element, true)?;
-            }
-            Event::Empty(element) => {
-                take(place, &element, true)?;
-                take(place, &element, false)?;
-            }
-            Event::End(element) => {
-                open = open.saturating_sub(1);
-                take(place, &BytesStart::new(element.name().as_ref()), false)?;
-            }
-            Event::Eof if open == 0 => return Ok(()),
-            Event::Eof => {
-                let what = "the model in the file is cut short or unpacks to far more than its size";
-                return Err((place, ReadCause::Invalid { what, found: shortened(part.as_bytes()) }));
-            }
-            _ => {}
-        }
-    }
-}
-
-/// A source that stops at pieces longer than any in a model, which would fill the memory.
-struct Limited<R> {
-    inner: R,
-    left: usize,
-}
-
-impl<R: BufRead> Read for Limited<R> {
-    fn read(&mut self, out: &mut [u8]) -> io::Result<usize> {
-        let read = self.fill_buf()?.read(out)?;
-        self.consume(read);
-        Ok(read)
-    }
-}
-
-impl<R: BufRead> BufRead for Limited<R> {
-    fn fill_buf(&mut self) -> io::Result<&[u8]> {
-        if self.left == 0 {
-            return Err(io::Error::new(io::ErrorKind::InvalidData, "a tag or text of more than a megabyte"));
-        }
-        let bytes = self.inner.fill_buf()?;
-        Ok(&bytes[..bytes.len().min(self.left)])
-    }
-
-    fn consume(&mut self, count: usize) {
-        self.left = self.left.saturating_sub(count);
-        self.inner.consume(count);
-    }
+    let mut source = BufReader::new(entry.take(most));
+    let broken = |byte, fault: &str| {
+        let what = "the model in the file is broken (XML)";
+        (Place::Unpacked(byte), ReadCause::Invalid { what, found: told(part, &fault) })
+    };
+    each_tag(&mut source, broken, |byte, tag, is_start| take(Place::Unpacked(byte), tag, is_start))
 }
 
 /// An object placed by the build or by another object.
@@ -353,16 +286,15 @@ struct Model<'a> {
 }
 
 impl Model<'_> {
-    fn start(&mut self, place: Place, element: &BytesStart) -> Result<(), Fault> {
-        let name = element.name();
-        let name: &str = name.as_ref();
+    fn start(&mut self, place: Place, element: &Tag) -> Result<(), Fault> {
+        let name = element.name;
         if self.unit.is_none() {
             return self.start_model(place, element);
         }
         let Some(core) = name.strip_prefix(self.core.as_str()).filter(|name| !name.contains(':')) else {
-            match element.local_name().as_ref() {
+            match local(element.name) {
                 "colorgroup" => self.start_group(element),
-                "color" => self.add_colour(attribute(element, "color")),
+                "color" => self.add_colour(element.attribute("color")),
                 _ => {}
             }
             return Ok(());
@@ -371,10 +303,10 @@ impl Model<'_> {
             "vertex" => self.vertex(place, element)?,
             "triangle" => self.triangle(place, element)?,
             "object" => {
-                let is_support = attribute(element, "type").is_some_and(|kind| kind == "support");
-                let id = attribute(element, "id").unwrap_or_default();
-                let index = attribute(element, "pindex").and_then(|index| index.parse().ok());
-                self.default_colour = attribute(element, "pid").zip(index);
+                let is_support = element.attribute("type").is_some_and(|kind| kind == "support");
+                let id = element.attribute("id").unwrap_or_default().to_owned();
+                let index = element.attribute("pindex").and_then(|index| index.parse().ok());
+                self.default_colour = element.attribute("pid").map(str::to_owned).zip(index);
                 self.object = Some((id, Object { is_support, ..Object::default() }));
             }
             "component" => {
@@ -388,14 +320,14 @@ impl Model<'_> {
                 self.build.push(item);
             }
             "basematerials" => self.start_group(element),
-            "base" => self.add_colour(attribute(element, "displaycolor")),
+            "base" => self.add_colour(element.attribute("displaycolor")),
             _ => {}
         }
         Ok(())
     }
 
-    fn end(&mut self, _: Place, element: &BytesStart) -> Result<(), Fault> {
-        if element.local_name().as_ref() == "object"
+    fn end(&mut self, _: Place, element: &Tag) -> Result<(), Fault> {
+        if local(element.name) == "object"
             && let Some((id, mut object)) = self.object.take()
         {
             if object.colours.len() < object.positions.len() && !object.colours.is_empty() {
@@ -407,21 +339,20 @@ impl Model<'_> {
     }
 
     /// The root element: unit (3.4) and required extensions (2.3.2).
-    fn start_model(&mut self, place: Place, element: &BytesStart) -> Result<(), Fault> {
+    fn start_model(&mut self, place: Place, element: &Tag) -> Result<(), Fault> {
         let mut spaces: BTreeMap<String, String> = BTreeMap::new();
-        for attribute in element.attributes().with_checks(false).flatten() {
-            let key: &str = attribute.key.as_ref();
-            if let Some(prefix) = key.strip_prefix("xmlns") {
-                spaces.insert(prefix.trim_start_matches(':').to_owned(), attribute.value.into_owned());
+        for (name, value) in element.attributes() {
+            if let Some(prefix) = name.strip_prefix("xmlns") {
+                spaces.insert(prefix.trim_start_matches(':').to_owned(), value.to_owned());
             }
         }
         let core = spaces.iter().find(|(_, space)| *space == CORE).map(|(prefix, _)| prefix);
-        let (Some(core), "model") = (core, element.local_name().as_ref()) else {
-            let found = shortened(element.name().as_ref().as_bytes());
+        let (Some(core), "model") = (core, local(element.name)) else {
+            let found = shortened(element.name.as_bytes());
             return Err((place, ReadCause::Invalid { what: "the part is no 3MF model", found }));
         };
         self.core = if core.is_empty() { String::new() } else { format!("{core}:") };
-        for prefix in attribute(element, "requiredextensions").unwrap_or_default().split_whitespace() {
+        for prefix in element.attribute("requiredextensions").unwrap_or_default().split_whitespace() {
             let space = spaces.get(prefix).map_or(prefix, String::as_str);
             if !UNDERSTOOD.contains(&space) {
                 let what = "an extension that this file requires";
@@ -429,8 +360,8 @@ impl Model<'_> {
                 return Err((place, ReadCause::Unsupported { what, found, advice: ADVICE_PLAIN }));
             }
         }
-        let unit = attribute(element, "unit").unwrap_or_else(|| "millimeter".to_owned());
-        self.unit = Some(match unit.as_str() {
+        let unit = element.attribute("unit").unwrap_or("millimeter");
+        self.unit = Some(match unit {
             "micron" => (LengthUnit::Millimetre, 0.001),
             "millimeter" => (LengthUnit::Millimetre, 1.0),
             "centimeter" => (LengthUnit::Centimetre, 1.0),
@@ -445,20 +376,20 @@ impl Model<'_> {
         Ok(())
     }
 
-    fn vertex(&mut self, place: Place, element: &BytesStart) -> Result<(), Fault> {
+    fn vertex(&mut self, place: Place, element: &Tag) -> Result<(), Fault> {
         let Some((_, object)) = &mut self.object else { return Ok(()) };
         let mut point = [None; 3];
-        for attribute in element.attributes().with_checks(false).flatten() {
-            let axis = match attribute.key.as_ref() {
+        for (name, value) in element.attributes() {
+            let axis = match name {
                 "x" => 0,
                 "y" => 1,
                 "z" => 2,
                 _ => continue,
             };
-            point[axis] = number(attribute.value.as_bytes());
+            point[axis] = number(value.as_bytes());
         }
         let [Some(x), Some(y), Some(z)] = point else {
-            let found = shortened(element.attributes_raw().trim().as_bytes());
+            let found = shortened(element.written.trim().as_bytes());
             return Err((place, ReadCause::Unexpected { expected: "x, y and z of a vertex", found }));
         };
         let point = DVec3::new(x, y, z);
@@ -469,24 +400,24 @@ impl Model<'_> {
         Ok(())
     }
 
-    fn triangle(&mut self, place: Place, element: &BytesStart) -> Result<(), Fault> {
+    fn triangle(&mut self, place: Place, element: &Tag) -> Result<(), Fault> {
         let Some((_, object)) = &mut self.object else { return Ok(()) };
         let mut corners = [None; 3];
         let (mut group, mut indices) = (None, [None; 3]);
-        for attribute in element.attributes().with_checks(false).flatten() {
-            match attribute.key.as_ref() {
-                "v1" => corners[0] = attribute.value.parse().ok(),
-                "v2" => corners[1] = attribute.value.parse().ok(),
-                "v3" => corners[2] = attribute.value.parse().ok(),
-                "pid" => group = Some(attribute.value.into_owned()),
-                "p1" => indices[0] = attribute.value.parse::<usize>().ok(),
-                "p2" => indices[1] = attribute.value.parse().ok(),
-                "p3" => indices[2] = attribute.value.parse().ok(),
+        for (name, value) in element.attributes() {
+            match name {
+                "v1" => corners[0] = value.parse().ok(),
+                "v2" => corners[1] = value.parse().ok(),
+                "v3" => corners[2] = value.parse().ok(),
+                "pid" => group = Some(value),
+                "p1" => indices[0] = value.parse::<usize>().ok(),
+                "p2" => indices[1] = value.parse().ok(),
+                "p3" => indices[2] = value.parse().ok(),
                 _ => {}
             }
         }
         let [Some(a), Some(b), Some(c)] = corners else {
-            let found = shortened(element.attributes_raw().trim().as_bytes());
+            let found = shortened(element.written.trim().as_bytes());
             return Err((place, ReadCause::Unexpected { expected: "v1, v2 and v3 of a triangle", found }));
         };
         let (corners, vertices): ([u32; 3], usize) = ([a, b, c], object.positions.len());
@@ -495,7 +426,7 @@ impl Model<'_> {
         }
         object.triangles.push(corners);
         let default = self.default_colour.as_ref();
-        let Some(group) = group.as_ref().or(default.map(|(group, _)| group)) else { return Ok(()) };
+        let Some(group) = group.or(default.map(|(group, _)| group.as_str())) else { return Ok(()) };
         let Some(colours) = self.groups.get(group) else { return Ok(()) };
         let first = indices[0].or(default.map(|(_, index)| *index));
         for (corner, index) in corners.into_iter().zip(indices) {
@@ -507,12 +438,12 @@ impl Model<'_> {
         Ok(())
     }
 
-    fn item(&self, place: Place, element: &BytesStart) -> Result<Item, Fault> {
-        let object = attribute(element, "objectid").unwrap_or_default();
+    fn item(&self, place: Place, element: &Tag) -> Result<Item, Fault> {
+        let object = element.attribute("objectid").unwrap_or_default().to_owned();
         // The path of the production extension.
-        let part = attribute(element, "path").map(|path| path.trim_start_matches('/').to_owned());
+        let part = element.attribute("path").map(|path| path.trim_start_matches('/').to_owned());
         let mut map = DAffine3::IDENTITY;
-        if let Some(text) = attribute(element, "transform") {
+        if let Some(text) = element.attribute("transform") {
             let numbers: Vec<f64> = text.split_ascii_whitespace().filter_map(|word| number(word.as_bytes())).collect();
             let Ok([a, b, c, d, e, f, g, h, i, x, y, z]) = <[f64; 12]>::try_from(numbers) else {
                 let what = "a transform has not twelve numbers";
@@ -529,13 +460,13 @@ impl Model<'_> {
         Ok(Item { part: part.unwrap_or_else(|| self.part.to_owned()), object, map })
     }
 
-    fn start_group(&mut self, element: &BytesStart) {
-        self.group = attribute(element, "id").unwrap_or_default();
+    fn start_group(&mut self, element: &Tag) {
+        self.group = element.attribute("id").unwrap_or_default().to_owned();
         self.groups.insert(self.group.clone(), Vec::new());
     }
 
     /// `#RRGGBB` or `#RRGGBBAA`, sRGB (5.1).
-    fn add_colour(&mut self, written: Option<String>) {
+    fn add_colour(&mut self, written: Option<&str>) {
         let written = written.unwrap_or_default();
         let channel = |at: usize| u8::from_str_radix(written.get(at..at + 2)?, 16).ok();
         let colour = match [channel(1), channel(3), channel(5)] {
