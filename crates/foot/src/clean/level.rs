@@ -58,6 +58,13 @@ impl Level {
 
     /// The points on the level, by index, but not under what it carries.
     pub(crate) fn outside(&self, points: &[(DVec3, DVec3)], size: f64, near: f64) -> Vec<usize> {
+        let is_on = |(p, normal): &(DVec3, DVec3)| {
+            (*p - self.at).dot(self.up).abs() < near && normal.dot(self.up).abs() > ALIGNED
+        };
+        // Most planes that a foot can stand on have little of it on them.
+        if (points.iter().filter(|p| is_on(p)).count() as f64) < LEAST_SHARE * points.len() as f64 {
+            return Vec::new();
+        }
         let frame = self.frame();
         let local: Vec<DVec3> = points.iter().map(|(p, _)| frame.transform_point3(*p)).collect();
         let (mut lo, mut hi) = (DVec2::INFINITY, DVec2::NEG_INFINITY);
