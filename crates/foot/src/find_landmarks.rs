@@ -1,8 +1,10 @@
 use crate::ends::{Front, rearmost};
-use crate::view::{FROM_LATERAL, FROM_MEDIAL, View, part};
+use crate::view::{FROM_LATERAL, FROM_MEDIAL, View, WALL, part, walled};
 use crate::{Foot, Landmark, LandmarkId, Landmarks, PRINT_HEIGHT_MM, SILHOUETTE_HEIGHT_MM};
 use glam::{DMat3, DVec2, DVec3};
+use mesh::TriMesh;
 use mesh::ray::RayCaster;
+use std::borrow::Cow;
 use std::ops::Range;
 
 /// Where along the foot the head of the first metatarsal bulges medially, shares of foot length. Ball length is
@@ -52,13 +54,19 @@ const CLEAR_BULGE_MM: f64 = 3.0;
 pub fn find_landmarks(foot: &Foot) -> Landmarks {
     let mut found = Landmarks::new();
     let length_mm = foot.silhouette.iter().map(|p| p.x).fold(0.0, f64::max);
+    // A sole alone has its edge for an outline; what is found on walls drawn up from there belongs on that edge.
+    let skin = match foot.has_dorsum {
+        true => Cow::Borrowed(&foot.mesh),
+        false => Cow::Owned(walled(&foot.mesh, DVec3::Z, DVec3::ZERO, WALL * length_mm)),
+    };
     let mut put = |id: LandmarkId, at: Option<DVec3>, confidence: f64| {
         if let Some(at) = at.filter(|at| at.is_finite()) {
+            let at = if foot.has_dorsum { at } else { snap(foot, at) };
             found.insert(id, Landmark { at, confidence, by_hand: false });
         }
     };
-    put(LandmarkId::Pternion, rearmost(&foot.mesh, length_mm), 0.95);
-    if let Some(front) = Front::of(&foot.mesh, length_mm) {
+    put(LandmarkId::Pternion, rearmost(&skin, length_mm), 0.95);
+    if let Some(front) = Front::of(&skin, length_mm) {
         put(LandmarkId::Akropodion, front.farthest(), 0.95);
         if let Some(tip) = front.second_toe() {
             put(LandmarkId::SecondToeTip, Some(tip.at), tip.confidence);
@@ -68,7 +76,7 @@ pub fn find_landmarks(foot: &Foot) -> Landmarks {
         (LandmarkId::MetatarsaleTibiale, FROM_MEDIAL, FIRST_HEAD),
         (LandmarkId::MetatarsaleFibulare, FROM_LATERAL, FIFTH_HEAD),
     ] {
-        if let Some((at, confidence)) = bulge(foot, axes, window.start * length_mm..window.end * length_mm) {
+        if let Some((at, confidence)) = bulge(&skin, axes, window.start * length_mm..window.end * length_mm) {
             put(id, Some(at), confidence);
         }
     }
@@ -98,9 +106,8 @@ pub fn snap(foot: &Foot, p: DVec3) -> DVec3 {
 }
 
 /// The farthest point to one side within a window along the foot, and how clearly it stands out.
-fn bulge(foot: &Foot, axes: DMat3, window_mm: Range<f64>) -> Option<(DVec3, f64)> {
-    let side =
-        part(&foot.mesh, |p| p.z < SILHOUETTE_HEIGHT_MM && p.x > window_mm.start - 5.0 && p.x < window_mm.end + 5.0);
+fn bulge(skin: &TriMesh, axes: DMat3, window_mm: Range<f64>) -> Option<(DVec3, f64)> {
+    let side = part(skin, |p| p.z < SILHOUETTE_HEIGHT_MM && p.x > window_mm.start - 5.0 && p.x < window_mm.end + 5.0);
     let view = View::of(&side, axes, STEP_MM).smoothed(1);
     let border: Vec<DVec3> = view
         .profile_where(|p| p.z < SILHOUETTE_HEIGHT_MM)

@@ -1,6 +1,6 @@
 use glam::{DAffine3, DMat3, DVec3};
 use mesh::raster::height_from_above;
-use mesh::{Grid, TriMesh, submesh};
+use mesh::{Grid, TriMesh, open_sides, submesh};
 
 /// Skin seen from far away: for each place on a grid across the line of sight, the point nearest to the eye.
 #[derive(Clone, Debug)]
@@ -90,6 +90,26 @@ pub(crate) fn part(mesh: &TriMesh, keep: impl Fn(DVec3) -> bool) -> TriMesh {
         .collect();
     submesh(mesh, &triangles)
 }
+
+/// A sole alone with walls drawn up from its open sides to a height over the plane through `at` across `up`, so that
+/// there is something to see from the side.
+pub(crate) fn walled(sole: &TriMesh, up: DVec3, at: DVec3, top: f64) -> TriMesh {
+    let mut positions = sole.positions().to_vec();
+    let mut triangles = sole.triangles().to_vec();
+    for [from, to] in open_sides(sole) {
+        let raised = |v: u32| {
+            let p = sole.positions()[v as usize];
+            p + up * (top - (p - at).dot(up)).max(0.0)
+        };
+        let first = positions.len() as u32;
+        positions.extend([raised(from), raised(to)]);
+        triangles.extend([[to, from, first], [to, first, first + 1]]);
+    }
+    TriMesh::new(positions, triangles).unwrap_or_default()
+}
+
+/// Walls are drawn up to this height over the support plane, share of foot length: as high as toes.
+pub(crate) const WALL: f64 = 0.08;
 
 /// Axes of a view from the toes: columns run medially, rows up.
 pub(crate) const FROM_TOES: DMat3 = DMat3::from_cols(DVec3::Y, DVec3::Z, DVec3::X);

@@ -5,10 +5,11 @@ use super::sample::{self, Sample};
 use super::sheet;
 use super::side::{self, Vote};
 use crate::clean::level::{self, Level};
+use crate::view::{WALL, walled};
 use crate::{IntakeError, ScanKind};
 use glam::DVec3;
 use mesh::decimate::by_clusters;
-use mesh::{Component, TriMesh, components, open_sides, submesh};
+use mesh::{Component, TriMesh, components, submesh};
 use std::borrow::Cow;
 
 /// The foot in a scan, and roughly how it lies.
@@ -39,25 +40,10 @@ impl Found {
         if !self.is_sheet {
             return Cow::Borrowed(&self.skin);
         }
-        let up = self.guess.frame.z_axis;
-        let top = WALL * self.guess.length;
-        let mut positions = self.skin.positions().to_vec();
-        let mut triangles = self.skin.triangles().to_vec();
-        for [from, to] in open_sides(&self.skin) {
-            let raised = |v: u32| {
-                let p = self.skin.positions()[v as usize];
-                p + up * (top - (p - self.guess.origin).dot(up)).max(0.0)
-            };
-            let first = positions.len() as u32;
-            positions.extend([raised(from), raised(to)]);
-            triangles.extend([[to, from, first], [to, first, first + 1]]);
-        }
-        TriMesh::new(positions, triangles).map_or(Cow::Borrowed(&self.skin), Cow::Owned)
+        let (up, at) = (self.guess.frame.z_axis, self.guess.origin);
+        Cow::Owned(walled(&self.skin, up, at, WALL * self.guess.length))
     }
 }
-
-/// Walls are drawn up to this height over the support plane, share of foot length: as high as toes.
-const WALL: f64 = 0.08;
 
 /// A scan of more triangles than this is thinned before its exact pose is sought.
 const MANY: usize = 150_000;
