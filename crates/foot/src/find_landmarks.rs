@@ -54,14 +54,14 @@ const CLEAR_BULGE_MM: f64 = 3.0;
 pub fn find_landmarks(foot: &Foot) -> Landmarks {
     let mut found = Landmarks::new();
     let length_mm = foot.silhouette.iter().map(|p| p.x).fold(0.0, f64::max);
-    // A sole alone has its edge for an outline; what is found on walls drawn up from there belongs on that edge.
+    // A sole alone has its edge for an outline: what is found on walls drawn up from there has its height from it.
     let skin = match foot.has_dorsum {
         true => Cow::Borrowed(&foot.mesh),
         false => Cow::Owned(walled(&foot.mesh, DVec3::Z, DVec3::ZERO, WALL * length_mm)),
     };
     let mut put = |id: LandmarkId, at: Option<DVec3>, confidence: f64| {
         if let Some(at) = at.filter(|at| at.is_finite()) {
-            let at = if foot.has_dorsum { at } else { snap(foot, at) };
+            let at = if foot.has_dorsum { at } else { at.with_z(snap(foot, at).z) };
             found.insert(id, Landmark { at, confidence, by_hand: false });
         }
     };

@@ -1,3 +1,4 @@
+use crate::pose::check_size;
 use crate::{CleanStep, IntakeError, Preparation, ScanKind, clean, holes};
 use base::{Report, Severity, Work};
 use glam::{DAffine3, DVec2, DVec3};
@@ -86,7 +87,9 @@ pub fn prepare(
     work: &Work,
     report: &mut Report,
 ) -> Result<Foot, IntakeError> {
-    let skin = cleaned(mesh.transformed(foot_from_scan), how, work, report)?;
+    let skin = mesh.transformed(foot_from_scan);
+    check_size(name, &skin)?;
+    let skin = cleaned(skin, how, work, report)?;
     work.step("Sampling the sole", 0.6)?;
     // Where nobody saw to it that outside is out, the lowest skin is the sole and the highest the dorsum.
     let side = |sign: f64| if how.does(CleanStep::Windings) { facing(&skin, sign) } else { skin.clone() };

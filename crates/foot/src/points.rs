@@ -1,6 +1,6 @@
 //! Soles out of clouds of points.
 
-use crate::pose::cloud;
+use crate::pose::{cloud, is_measurable};
 use crate::{IntakeError, holes};
 use base::{Report, Severity, Work};
 use glam::{DAffine3, DVec2, DVec3};
@@ -17,6 +17,9 @@ const CELL_PER_SPACING: f64 = 1.5;
 
 /// Points this high over the support plane are no sole, mm.
 const MOST_HEIGHT_MM: f64 = 45.0;
+
+/// Points farther than this from the heel are not the foot's, mm.
+const FARTHEST_MM: f64 = 600.0;
 
 /// Points within this of the lowest one in their cell are the sole's too and count in its mean, mm: the noise of most
 /// scanners, and less than any part of a foot is thick.
@@ -61,7 +64,8 @@ pub fn skin_of_points(
     report: &mut Report,
 ) -> Result<TriMesh, IntakeError> {
     work.step("Looking at the points", 0.0)?;
-    let finite: Vec<DVec3> = points.iter().copied().filter(|p| p.is_finite()).collect();
+    let finite: Vec<DVec3> =
+        points.iter().copied().filter(|p| p.is_finite() && is_measurable(-DVec3::ONE, *p)).collect();
     let count = finite.len();
     let too_few = |points: usize| IntakeError::TooFewPoints { file: name.to_owned(), points, needed: LEAST_POINTS };
     if count < LEAST_POINTS {
@@ -80,8 +84,11 @@ pub fn skin_of_points(
         return Err(nothing());
     }
     work.step("Drawing the sole out of the points", 0.5)?;
-    let low: Vec<DVec3> =
-        finite.iter().map(|&p| frame.transform_point3(p)).filter(|p| p.is_finite() && p.z < MOST_HEIGHT_MM).collect();
+    let low: Vec<DVec3> = finite
+        .iter()
+        .map(|&p| frame.transform_point3(p))
+        .filter(|p| p.is_finite() && p.abs().max_element() < FARTHEST_MM && p.z < MOST_HEIGHT_MM)
+        .collect();
     if low.len() < LEAST_POINTS / 2 {
         return Err(too_few(low.len()));
     }

@@ -2,7 +2,7 @@ use super::likeness::{FOOT_HEIGHT, Guess};
 use super::resting::{self, Support};
 use super::sample::Sample;
 use super::search::{self, Candidate, Piece, Sampled};
-use super::{LEAST_TRIANGLES, Pose, PoseHints, pose_of, without_spikes};
+use super::{LEAST_TRIANGLES, Pose, PoseHints, check_size, pose_of, without_spikes};
 use crate::{IntakeError, ScanKind};
 use base::{LengthUnit, Report, Side, Work};
 use glam::{DMat3, DVec3};
@@ -47,6 +47,7 @@ pub fn pose_from_clicks(
     if triangles < LEAST_TRIANGLES {
         return Err(IntakeError::TooFewTriangles { file: name.to_owned(), triangles, needed: LEAST_TRIANGLES });
     }
+    check_size(name, mesh)?;
     let refused = |reason: String| IntakeError::Clicks { file: name.to_owned(), reason };
     let clicked = Clicked::of(clicks, unit.mm()).map_err(refused)?;
     work.step("Finding the foot at the points", 0.0)?;

@@ -135,6 +135,7 @@ fn look(name: &str, mesh: &TriMesh, work: &Work) -> Result<Vec<Found>, IntakeErr
     if triangles < LEAST_TRIANGLES {
         return Err(IntakeError::TooFewTriangles { file: name.to_owned(), triangles, needed: LEAST_TRIANGLES });
     }
+    check_size(name, mesh)?;
     work.step("Finding the foot in the scan", 0.0)?;
     search::feet_in(name, &without_spikes(mesh))
 }
@@ -142,6 +143,26 @@ fn look(name: &str, mesh: &TriMesh, work: &Work) -> Result<Vec<Found>, IntakeErr
 /// The scan without spikes: the search stands it on its extremes.
 fn without_spikes(mesh: &TriMesh) -> Cow<'_, TriMesh> {
     spikes::laid_down(mesh).map_or(Cow::Borrowed(mesh), |(laid, _)| Cow::Owned(laid))
+}
+
+/// Whether numbers are so large or so small that reckoning with them could leave what numbers can hold.
+pub(crate) fn is_measurable(lo: DVec3, hi: DVec3) -> bool {
+    let largest = lo.abs().max(hi.abs()).max_element();
+    largest < MOST && (hi - lo).max_element() > 1.0 / MOST
+}
+
+/// No unit of length makes a scanner's numbers as large, or as small by its inverse.
+const MOST: f64 = 1e12;
+
+/// Refuses scans of a size that nothing can be reckoned with.
+pub(crate) fn check_size(name: &str, mesh: &TriMesh) -> Result<(), IntakeError> {
+    match mesh.bounds() {
+        Some((lo, hi)) if !is_measurable(lo, hi) => {
+            let reason = format!("it reaches over {:.1e} units", (hi - lo).max_element());
+            Err(IntakeError::NotAFoot { file: name.to_owned(), reason })
+        }
+        _ => Ok(()),
+    }
 }
 
 fn nothing_found(name: &str) -> IntakeError {
