@@ -44,7 +44,7 @@ fn rough(seed: u64, at: DAffine3) -> ScanSwitches {
         unit: LengthUnit::ALL[seed as usize % 4],
         seed,
         leg: seed % 4 < 2,
-        open_top: seed % 3 == 0,
+        open_top: seed.is_multiple_of(3),
         ..ScanSwitches::default()
     }
 }
