@@ -183,6 +183,9 @@ impl Stages {
             for (&id, &at) in by_hand {
                 landmarks.insert(id, Landmark { at: DVec3::from_array(at), confidence: 1.0, by_hand: true });
             }
+            if !by_hand.is_empty() {
+                foot::renew_estimates(&scanned.foot, &mut landmarks);
+            }
             Ok::<_, EngineError>(landmarks)
         })?;
         let measures = self.measures.get((scanned.rev, landmarks.rev), revisions, |_| {
