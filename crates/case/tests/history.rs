@@ -292,6 +292,18 @@ fn a_file_that_is_no_case_says_so() {
     assert!(error.contains("line 3"), "{error}");
 }
 
+/// Version 2: what was decided about a scan came in.
+#[test]
+fn the_second_version_opens() {
+    let case = file::from_json("v2.json", include_str!("v2.json")).unwrap();
+    assert_eq!((case.title.as_str(), case.weight_bearing), ("Second pair, autumn", Some(WeightBearing::None)));
+    let foot = left(&case);
+    assert_eq!((foot.kind, foot.cut_height_mm, foot.foam_return_percent), (ScanKind::Foot, 96.0, 4.0));
+    assert!(!foot.preparation().does(CleanStep::Spikes) && foot.preparation().does(CleanStep::Holes));
+    let second = foot.second.as_ref().unwrap();
+    assert_eq!((second.state, second.navicular_height_mm), (WeightBearing::Full, Some(37.5)));
+}
+
 /// Version 1 as it was first released: every released version must open for good.
 #[test]
 fn the_first_version_opens() {

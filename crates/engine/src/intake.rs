@@ -104,7 +104,7 @@ impl Engine {
             }
             let mut notes = arrived.pose.notes.clone();
             notes.extend(pairing.notes.iter().filter(|note| note.text.starts_with(name.as_str())).cloned());
-            let scan = ScanRef { hash: case::file::content_hash(&arrived.file.bytes), name: name.clone() };
+            let scan = scan_ref(arrived.file);
             let foot_from_scan = rows_from_pose(&arrived.pose.foot_from_scan);
             let foot = FootCase {
                 kind: arrived.pose.kind,
@@ -170,7 +170,7 @@ impl Engine {
         let skin = skin::read(&file.name, &file.bytes, hints.heights.as_ref(), None, work, &mut report)?;
         let hints = PoseHints { side: Some(side), unit: hints.unit.or(skin.unit), kind: None };
         let pose = foot::find_pose(&file.name, &skin.mesh, &hints, work, &mut report)?;
-        let scan = ScanRef { hash: case::file::content_hash(&file.bytes), name: file.name.clone() };
+        let scan = scan_ref(file);
         let foot_from_scan = rows_from_pose(&pose.foot_from_scan);
         let second = SecondScan {
             scan,
@@ -241,6 +241,12 @@ impl Engine {
         let pose = pose_from_rows(&foot.foot_from_scan).ok_or(case::EditError::BadPose)?;
         skin::read(&foot.scan.name, bytes, heights, Some(&pose), work, &mut Report::default())
     }
+}
+
+/// The file by content, under its bare name: where it lay is nobody else's business.
+fn scan_ref(file: &ScanFile) -> ScanRef {
+    let name = file.name.rsplit(['/', '\\']).next().unwrap_or_default().to_owned();
+    ScanRef { hash: case::file::content_hash(&file.bytes), name }
 }
 
 /// The feet in one file.

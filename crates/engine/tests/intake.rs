@@ -5,7 +5,7 @@ use base::{Side, Work};
 use case::Edit;
 use engine::{Added, Engine, EngineError, ScanFile, ScanHints, Target};
 use foot::phantom::{Phantom, PhantomParams, ScanSwitches};
-use foot::{CleanStep, WeightBearing};
+use foot::{CleanStep, ScanKind, WeightBearing};
 use glam::{DAffine3, DQuat, DVec3};
 use mesh::TriMesh;
 
@@ -162,6 +162,27 @@ fn steps_can_be_left_out_and_the_leg_cut_elsewhere() {
 }
 
 #[test]
+fn an_impression_can_be_declared_and_deepened() {
+    let mut engine = Engine::new();
+    let side = add(&mut engine, &[("foot.stl", stl(&scan_of(Side::Left, &switches())))]).unwrap()[0].side;
+    let before = engine.case().clone();
+    assert!(matches!(engine.retake_edit(side.other(), None, None, &Work::quiet()), Err(EngineError::NoFoot { .. })));
+    // A box of foam with the print of the same foot.
+    let print = ScanSwitches { impression: true, ..switches() };
+    let mut engine = Engine::new();
+    let added = add(&mut engine, &[("box.stl", stl(&scan_of(Side::Left, &print)))]).unwrap();
+    assert_eq!((added[0].kind, added[0].side), (ScanKind::Impression, Side::Left));
+    let apex = measure(&mut engine, Side::Left, "arch_apex_height_mm");
+    let again = engine.retake_edit(Side::Left, Some(ScanKind::Impression), None, &Work::quiet()).unwrap();
+    engine.apply(&again).unwrap();
+    assert!((measure(&mut engine, Side::Left, "arch_apex_height_mm") - apex).abs() < 0.2);
+    engine.apply(&Edit::SetFoamReturn { side: Side::Left, percent: 20.0 }).unwrap();
+    let deeper = measure(&mut engine, Side::Left, "arch_apex_height_mm");
+    assert!(deeper > 1.1 * apex, "{apex} {deeper}");
+    assert_eq!(before.feet.left.unwrap().kind, ScanKind::Foot);
+}
+
+#[test]
 fn points_and_colours_come_along() {
     // A cloud in a table, and the same skin as a coloured mesh.
     let scan = scan_of(Side::Right, &ScanSwitches { triangle_mm: 1.5, ..switches() });
@@ -173,7 +194,9 @@ fn points_and_colours_come_along() {
     let truth = phantom(PhantomParams::default()).truth().foot_length_mm;
     assert!((length - truth).abs() < 3.0, "{length} {truth}");
     let shown = engine.snapshot().feet.right.unwrap();
-    assert!(!shown.has_dorsum);
+    assert!(!shown.has_dorsum && shown.outline.len() > 100 && shown.arch.used_mm > 5.0, "a sole is enough for an insole");
+    let girth = shown.measures.iter().find(|measure| measure.id == "instep_girth_mm").unwrap();
+    assert!(girth.missing.as_ref().unwrap().contains("top of the foot was not scanned"));
     let mut again = Engine::new();
     again.open("case.solewright", &engine.save().unwrap()).unwrap();
     assert_eq!(again.snapshot().feet.right.unwrap().measures, shown.measures);

@@ -9,6 +9,7 @@ mod size_too_short;
 mod steep_hardness;
 mod thin;
 mod uncertain_landmark;
+mod unloaded_thickness;
 mod weight_bearing;
 
 use crate::Rule;
@@ -20,6 +21,7 @@ pub const ALL: &[Rule] = &[
     size_too_short::RULE,
     print_over_edge::RULE,
     thin::RULE,
+    unloaded_thickness::RULE,
     pad_too_far_forward::RULE,
     arch_above_skin::RULE,
     cup_depth::RULE,

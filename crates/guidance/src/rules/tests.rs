@@ -151,3 +151,10 @@ fn a_doubtful_landmark_is_named() {
     assert_eq!((rules(&all), all[0].severity), (vec!["uncertain_landmark"], Severity::Info));
     assert!(all[0].text.contains("navicular, metatarsal heads 1 to 5."), "{all:?}");
 }
+
+#[test]
+fn thickness_of_an_unloaded_scan_is_spoken_of() {
+    let all = found(|facts, _| facts.weight_bearing = Some(WeightBearing::None));
+    assert_eq!((rules(&all), all[0].severity), (vec!["thickness_of_unloaded_scan"], Severity::Info));
+    assert!(found(|facts, _| facts.weight_bearing = Some(WeightBearing::Full)).is_empty());
+}
