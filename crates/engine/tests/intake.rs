@@ -168,7 +168,7 @@ fn an_impression_can_be_declared_and_deepened() {
     let before = engine.case().clone();
     assert!(matches!(engine.retake_edit(side.other(), None, None, &Work::quiet()), Err(EngineError::NoFoot { .. })));
     // A box of foam with the print of the same foot.
-    let print = ScanSwitches { impression: true, ..switches() };
+    let print = ScanSwitches { impression_mm: Some(25.0), ..switches() };
     let mut engine = Engine::new();
     let added = add(&mut engine, &[("box.stl", stl(&scan_of(Side::Left, &print)))]).unwrap();
     assert_eq!((added[0].kind, added[0].side), (ScanKind::Impression, Side::Left));
@@ -194,7 +194,10 @@ fn points_and_colours_come_along() {
     let truth = phantom(PhantomParams::default()).truth().foot_length_mm;
     assert!((length - truth).abs() < 3.0, "{length} {truth}");
     let shown = engine.snapshot().feet.right.unwrap();
-    assert!(!shown.has_dorsum && shown.outline.len() > 100 && shown.arch.used_mm > 5.0, "a sole is enough for an insole");
+    assert!(
+        !shown.has_dorsum && shown.outline.len() > 100 && shown.arch.used_mm > 5.0,
+        "a sole is enough for an insole"
+    );
     let girth = shown.measures.iter().find(|measure| measure.id == "instep_girth_mm").unwrap();
     assert!(girth.missing.as_ref().unwrap().contains("top of the foot was not scanned"));
     let mut again = Engine::new();
