@@ -9,8 +9,12 @@ use mesh::{Grid, TriMesh};
 /// Fewer points than this leave nothing of toes and arch.
 const LEAST_POINTS: usize = 500;
 
-/// Least and greatest size of the cells in which points become one height, mm.
-const CELL_MM: (f64, f64) = (1.0, 3.0);
+/// Least and greatest size of the cells in which points become one height, mm. Clouds of a scanner for feet need no more
+/// than 3 mm; thinned ones are coarser.
+const CELL_MM: (f64, f64) = (1.0, 5.0);
+
+/// Size of cells that say how large a plan is, whatever the spacing of its points, mm.
+const PLAN_MM: f64 = 6.0;
 
 /// Cells are so much larger than the points' distance from each other that most hold one or more.
 const CELL_PER_SPACING: f64 = 1.5;
@@ -49,7 +53,7 @@ const USUAL_LENGTH_MM: f64 = 250.0;
 /// The sole of a foot that was scanned as a cloud of points, as a mesh in the scan's own coordinates whose triangles
 /// face down.
 ///
-/// The points are seen from straight below, in cells of 1 to 3 mm by their own spacing; each cell has the mean height of
+/// The points are seen from straight below, in cells of 1 to 3 mm (sparse clouds up to 5 mm) by their own spacing; each cell has the mean height of
 /// its lowest points, small gaps are bridged and large ones stay open. `foot_from_scan` is the pose if it is known: the
 /// same points and pose give the same mesh. Otherwise the cloud's lie is found roughly, well enough for
 /// [`find_pose`](crate::find_pose) to find it exactly on the mesh. Points that are not finite are passed over.
@@ -120,7 +124,7 @@ fn without_floor(points: Vec<DVec3>) -> Option<Vec<DVec3>> {
     if !(reaches.x || reaches.y) {
         return Some(points);
     }
-    let mut plan = grid_over(&carried, CELL_MM.1)?;
+    let mut plan = grid_over(&carried, PLAN_MM / 2.0)?;
     for &p in &carried {
         if let Some(k) = index_in(&plan, p) {
             plan.values[k] = 0.0;
@@ -184,12 +188,12 @@ fn index_in(grid: &Grid, p: DVec3) -> Option<usize> {
     is_inside.then(|| at.y as usize * grid.columns + at.x as usize)
 }
 
-/// Size of the cells for points as dense as these, mm, in tenths. Cells of 3 mm that have points say how large the plan
-/// is, and the points in the lower half of each how many there are of the sole.
+/// Size of the cells for points as dense as these, mm, in tenths. Cells of [`PLAN_MM`] that have points say how large the
+/// plan is, and the points in the lower half of each how many there are of the sole.
 fn cell_of(points: &[DVec3]) -> Option<f64> {
-    let coarse = grid_over(points, CELL_MM.1)?;
+    let coarse = grid_over(points, PLAN_MM)?;
     let lowest = lowest(points, &coarse);
-    let plan = lowest.iter().filter(|z| z.is_finite()).count() as f64 * CELL_MM.1 * CELL_MM.1;
+    let plan = lowest.iter().filter(|z| z.is_finite()).count() as f64 * PLAN_MM * PLAN_MM;
     let is_sole = |p: &&DVec3| index_in(&coarse, **p).is_some_and(|k| p.z < lowest[k] + 2.0 * SAME_SKIN_MM);
     let count = points.iter().filter(is_sole).count();
     let spacing = (plan / count.max(1) as f64).sqrt();

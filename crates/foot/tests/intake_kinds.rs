@@ -289,12 +289,14 @@ fn clicks_that_mean_no_foot_are_refused() {
 
 #[test]
 fn clouds_become_soles() {
-    for (seed, sole_only_mm) in [(3, None), (4, None), (5, Some(20.0)), (6, Some(10.0))] {
+    for (seed, sole_only_mm, triangle_mm) in
+        [(3, None, 1.5), (4, None, 1.5), (5, Some(20.0), 1.5), (6, Some(10.0), 1.5), (7, Some(15.0), 4.0)]
+    {
         let Some(phantom) = phantom(seed) else { continue };
         let turn = DQuat::from_rotation_x(1.0) * DQuat::from_rotation_z(2.0);
         let at = DAffine3::from_rotation_translation(turn, dvec3(10.0, 400.0, -70.0));
         let floor_sheet = sole_only_mm.is_none();
-        let scan = phantom.scan(&ScanSwitches { sole_only_mm, floor_sheet, triangle_mm: 1.5, ..rough(seed, at) });
+        let scan = phantom.scan(&ScanSwitches { sole_only_mm, floor_sheet, triangle_mm, ..rough(seed, at) });
         let points = scan.mesh.positions();
         let skin = |pose: Option<&DAffine3>| {
             skin_of_points("cloud", points, pose, &Work::quiet(), &mut Report::default()).unwrap()

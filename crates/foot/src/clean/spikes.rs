@@ -19,6 +19,9 @@ const OVER_NOISE: f64 = 8.0;
 /// So many vertices, about, tell how rough the skin is.
 const ASKED: usize = 2000;
 
+/// A spike has at least so many neighbours: at a ragged edge vertices stand out that have fewer.
+const LEAST_AROUND: usize = 4;
+
 /// More vertices than this that stand out together are a thing, not a spike.
 const MOST_TOGETHER: usize = 8;
 
@@ -167,7 +170,7 @@ fn ring_of(group: &[u32], around: &BTreeMap<u32, BTreeSet<u32>>) -> Vec<u32> {
 /// Whether a group is farther from its neighbours than they are from each other, and than noise takes a vertex.
 fn stands_out(group: &[u32], around: &BTreeMap<u32, BTreeSet<u32>>, positions: &[DVec3], roughness: f64) -> bool {
     let ring = ring_of(group, around);
-    if ring.len() < 3 {
+    if ring.len() < LEAST_AROUND {
         return false;
     }
     let foot = mean(ring.iter(), positions);

@@ -39,13 +39,19 @@ pub(crate) fn lie_of(points: &[DVec3]) -> Option<(DAffine3, f64)> {
     let sample_area = cell * cell / CELLS_PER_AREA;
     let mut found: Option<Candidate> = None;
     for cluster in clusters(&cells) {
-        let mut sampled = Sampled::of_samples(samples(&cells, &cluster), sample_area);
+        let sampled_from = |cells: &Cells, keys: &[[i32; 3]]| {
+            let (samples, share) = samples(cells, keys, cell);
+            Sampled::of_samples(samples, sample_area * share)
+        };
+        let mut sampled = sampled_from(&cells, &cluster);
         if let Some(kept) = sampled.without_level() {
             // What the floor carries may be two feet, or a foot and the edge of the floor.
+            let per_cell = (kept.len() / cluster.len().max(1)).max(1);
+            let is_kept = kept.chunks(per_cell).map(|cell| cell.iter().all(|kept| *kept));
             let cells: Cells =
-                cluster.iter().zip(kept).filter(|(_, kept)| *kept).map(|(key, _)| (*key, cells[key])).collect();
+                cluster.iter().zip(is_kept).filter(|(_, kept)| *kept).map(|(key, _)| (*key, cells[key])).collect();
             let largest = clusters(&cells).into_iter().next()?;
-            sampled = Sampled::of_samples(samples(&cells, &largest), sample_area);
+            sampled = sampled_from(&cells, &largest);
         }
         let candidate = Candidate::of(sampled);
         found = match (found, candidate) {
@@ -59,13 +65,26 @@ pub(crate) fn lie_of(points: &[DVec3]) -> Option<(DAffine3, f64)> {
     Some((DAffine3 { matrix3: turn, translation: -(turn * guess.origin) }, guess.length))
 }
 
-fn samples(cells: &Cells, keys: &[[i32; 3]]) -> Vec<Sample> {
-    let sample = |key: &[i32; 3]| {
-        let &(sum, count) = cells.get(key)?;
-        Some(Sample { at: sum / count, normal: normal(cells, *key) })
-    };
-    keys.iter().filter_map(sample).collect()
+/// Samples of some cells: each cell's mean, spread over the cell along its skin where there are few cells, so that
+/// samples leave no gaps. Also the share of a cell's area that each stands for.
+fn samples(cells: &Cells, keys: &[[i32; 3]], cell: f64) -> (Vec<Sample>, f64) {
+    let across = (CELLS as f64 / keys.len().max(1) as f64).sqrt().ceil().clamp(1.0, MOST_ACROSS);
+    let places = (0..across as usize).map(|k| ((k as f64 + 0.5) / across - 0.5) * cell);
+    let mut samples = Vec::new();
+    for key in keys {
+        let Some(&(sum, count)) = cells.get(key) else { continue };
+        let normal = normal(cells, *key);
+        let u = normal.any_orthonormal_vector();
+        let v = normal.cross(u);
+        for along in places.clone() {
+            samples.extend(places.clone().map(|aside| Sample { at: sum / count + u * along + v * aside, normal }));
+        }
+    }
+    (samples, 1.0 / (across * across))
 }
+
+/// Most samples across a cell.
+const MOST_ACROSS: f64 = 4.0;
 
 /// The cells that hang together, groups as large as a foot only, the largest first; each in the order of their numbers.
 fn clusters(cells: &Cells) -> Vec<Vec<[i32; 3]>> {
