@@ -42,7 +42,8 @@ fn merge_by<K: Bits>(
 ) -> Result<Merged, TriMeshFault> {
     const UNSEEN: u32 = u32::MAX;
     let vertices = given.len();
-    let mut seen = FirstSeen::with_room_for(vertices);
+    // Room for all vertices just below the load at which the table grows: it is the greatest piece of memory here.
+    let mut seen = FirstSeen::with_room_for(vertices * 2 / 3 + 1);
     let mut number_of = vec![UNSEEN; vertices];
     let (mut positions, mut sources) = (Vec::with_capacity(vertices), Vec::with_capacity(vertices));
     let (mut kept, mut without_area) = (0, 0);
