@@ -1,5 +1,5 @@
 use crate::ends::{Front, rearmost};
-use crate::view::{FROM_LATERAL, FROM_MEDIAL, View, WALL, part, walled};
+use crate::view::{FROM_LATERAL, FROM_MEDIAL, FROM_MEDIAL_BELOW, View, WALL, edge_mm, parabola, part, walled};
 use crate::{Foot, Landmark, LandmarkId, Landmarks, PRINT_HEIGHT_MM, SILHOUETTE_HEIGHT_MM};
 use glam::{DMat3, DVec2, DVec3};
 use mesh::TriMesh;
@@ -21,8 +21,14 @@ pub const HEEL_END: f64 = 0.30;
 /// The arch apex lies between these shares of foot length.
 pub const ARCH_SPAN: Range<f64> = 0.25..0.65;
 
-/// The sole ends medially where its skin has turned up by 45°: rise over run.
-const TURNED_UP: f64 = 1.0;
+/// The place where the skin has turned up by 45° is read off a parabola over so many samples to each side.
+const EDGE_REACH: usize = 4;
+
+/// The arch's apex is read off parabolas over at least so much of the medial edge to each side, mm …
+const APEX_REACH_MM: f64 = 10.0;
+
+/// … and so many triangles: over fewer, the noise of single vertices is left.
+const APEX_TRIANGLES: f64 = 3.0;
 
 /// Where the navicular tuberosity usually lies: shares of foot length along the axis and up. Common anatomy, no source.
 const NAVICULAR: DVec2 = DVec2::new(0.385, 0.165);
@@ -42,7 +48,7 @@ const CLEAR_BULGE_MM: f64 = 3.0;
 /// - *Metatarsale tibiale, fibulare*: most medial point within [`FIRST_HEAD`], most lateral one within [`FIFTH_HEAD`].
 /// - *Heel centre*: centroid of the print behind [`HEEL_END`], on the skin of the sole.
 /// - *Arch apex*: the sole ends medially where its skin has turned up by 45°; the highest point of that line within
-///   [`ARCH_SPAN`].
+///   [`ARCH_SPAN`], smoothed along the foot.
 /// - *Navicular*: the skin straight medial of where the tuberosity usually lies. An estimate: feel for it.
 /// - *Instep*: highest point of the section at half the foot length.
 /// - *Tips of the other toes, malleoli, metatarsal heads*: see [`seek_landmarks`](crate::seek_landmarks), which also
@@ -140,34 +146,31 @@ fn heel_centre(foot: &Foot, length_mm: f64) -> Option<DVec3> {
 }
 
 /// Highest point of the medial edge of the sole.
+///
+/// Seen along the direction half-way between medial and down, skin that has turned up by 45° is nearest to the eye: no
+/// slopes need to be taken of a noisy skin.
 fn arch_apex(foot: &Foot, length_mm: f64) -> Option<DVec3> {
-    let sole = crate::view::smoothed(&foot.sole, 1);
-    let column_of = |x: f64| ((x - sole.origin_mm.x) / sole.step_mm).max(0.0) as usize;
-    let columns = column_of(ARCH_SPAN.start * length_mm)..column_of(ARCH_SPAN.end * length_mm).min(sole.columns);
-    let edges: Vec<DVec3> = columns.filter_map(|column| medial_edge(&sole, column)).collect();
-    // A mean over the neighbours along the edge: the slope of a noisy skin finds the edge a little high or low.
-    const NEIGHBOURS: usize = 3;
-    let mean = |k: usize| edges[k - NEIGHBOURS..=k + NEIGHBOURS].iter().sum::<DVec3>() / (2 * NEIGHBOURS + 1) as f64;
-    (NEIGHBOURS..edges.len().saturating_sub(NEIGHBOURS)).map(mean).max_by(|a, b| a.z.total_cmp(&b.z))
-}
-
-/// The first place from the medial side where the sole is no steeper than [`TURNED_UP`], in one column of its grid.
-fn medial_edge(sole: &mesh::Grid, column: usize) -> Option<DVec3> {
-    let at = |c: usize, r: usize| f64::from(sole.get(c, r));
-    let slope = |row: usize| {
-        let along = (at(column + 1, row) - at(column.wrapping_sub(1), row)) / (2.0 * sole.step_mm);
-        let across = (at(column, row + 1) - at(column, row.wrapping_sub(1))) / (2.0 * sole.step_mm);
-        (along * along + across * across).sqrt()
-    };
-    // Ankle and calf can reach out over the sole's edge: their underside is higher.
-    let is_sole = |row: usize| at(column, row) < SILHOUETTE_HEIGHT_MM;
-    let row = (1..sole.rows.saturating_sub(1)).rev().find(|&row| is_sole(row) && slope(row) <= TURNED_UP)?;
-    // Between the last steep sample and the first flat one, where the slope passes the mark.
-    let (steep, flat) = (slope(row + 1), slope(row));
-    let share = if steep > TURNED_UP { (TURNED_UP - flat) / (steep - flat) } else { 0.0 };
-    let (low, high) = (sole.at(column, row), sole.at(column, row + 1));
-    let p = low + (high - low) * share;
-    Some(p.extend(at(column, row) + (at(column, row + 1) - at(column, row)) * if share > 0.0 { share } else { 0.0 }))
+    let span = ARCH_SPAN.start * length_mm..ARCH_SPAN.end * length_mm;
+    let reach = EDGE_REACH as f64 * STEP_MM;
+    let near = part(&foot.mesh, |p| {
+        p.z < SILHOUETTE_HEIGHT_MM && p.x > span.start - 2.0 * reach && p.x < span.end + 2.0 * reach
+    });
+    let view = View::of(&near, FROM_MEDIAL_BELOW, STEP_MM).smoothed(1);
+    let edge: Vec<DVec3> = (0..view.columns())
+        .filter_map(|column| view.summit(column, EDGE_REACH, |p| p.z < SILHOUETTE_HEIGHT_MM))
+        .collect();
+    let inside = |p: &DVec3| span.contains(&p.x);
+    let reach_mm = APEX_REACH_MM.max(APEX_TRIANGLES * edge_mm(&foot.mesh));
+    let smooth: Vec<DVec3> = (0..edge.len())
+        .map(|k| {
+            let x = edge[k].x;
+            let around: Vec<DVec3> = edge.iter().copied().filter(|p| (p.x - x).abs() <= reach_mm).collect();
+            let at = |of: fn(&DVec3) -> f64| parabola(around.iter().map(|p| (p.x - x, of(p))))[0];
+            DVec3::new(x, at(|p| p.y), at(|p| p.z))
+        })
+        .filter(inside)
+        .collect();
+    smooth.into_iter().max_by(|a, b| a.z.total_cmp(&b.z))
 }
 
 /// The skin straight medial of where the navicular tuberosity usually lies.

@@ -164,7 +164,7 @@ fn cleaned(mut skin: TriMesh, how: &Preparation, work: &Work, report: &mut Repor
     if how.does(CleanStep::Windings) {
         skin = clean::outside_out(skin, report);
     }
-    Ok(skin)
+    Ok(crate::view::calmed(&skin))
 }
 
 /// The skin with no more vertices than are of use.

@@ -1,6 +1,8 @@
-use glam::{DAffine3, DMat3, DVec3};
+use glam::{DAffine3, DMat3, DVec2, DVec3};
 use mesh::raster::height_from_above;
+use mesh::smooth::without_noise;
 use mesh::{Grid, TriMesh, open_sides, submesh};
+use std::f64::consts::FRAC_1_SQRT_2;
 
 /// Skin seen from far away: for each place on a grid across the line of sight, the point nearest to the eye.
 #[derive(Clone, Debug)]
@@ -48,6 +50,34 @@ impl View {
         (0..columns).map(farthest).collect()
     }
 
+    /// Samples across.
+    pub(crate) fn columns(&self) -> usize {
+        self.grid.columns
+    }
+
+    /// Of a column's points that `keep` likes, the one nearest to the eye, on a parabola through `reach` samples to all
+    /// sides.
+    pub(crate) fn summit(&self, column: usize, reach: usize, keep: impl Fn(DVec3) -> bool) -> Option<DVec3> {
+        let value = |row: usize| self.grid.get(column, row);
+        let row = (reach..self.grid.rows.saturating_sub(reach))
+            .filter(|&row| value(row).is_finite() && keep(self.point(row * self.grid.columns + column)))
+            .max_by(|&a, &b| value(a).total_cmp(&value(b)))?;
+        let offset = |r: usize| (r as f64 - row as f64) * self.grid.step_mm;
+        let fit = |centre: f64| {
+            let around = (row - reach..=row + reach).flat_map(|r| {
+                let columns = column.saturating_sub(1)..(column + 2).min(self.grid.columns);
+                columns.map(move |c| (offset(r) - centre, f64::from(self.grid.get(c, r))))
+            });
+            parabola(around.filter(|(_, value)| value.is_finite()))
+        };
+        let [top, slope, bend] = fit(0.0);
+        let limit = reach as f64 * self.grid.step_mm;
+        let summit = if bend < 0.0 { (-slope / (2.0 * bend)).clamp(-limit, limit) } else { 0.0 };
+        let nearest = top + summit * (slope + summit * bend);
+        let across = self.grid.at(column, row) + DVec2::new(0.0, summit);
+        Some(self.axes * across.extend(nearest))
+    }
+
     fn nearest_of(&self, places: impl Iterator<Item = usize>) -> Option<DVec3> {
         let seen = places.filter(|&k| self.grid.values[k].is_finite());
         seen.max_by(|&a, &b| self.grid.values[a].total_cmp(&self.grid.values[b])).map(|best| self.point(best))
@@ -80,6 +110,53 @@ pub(crate) fn smoothed(grid: &Grid, reach: usize) -> Grid {
     let columns = grid.columns;
     let rows = along(grid, 1, &|k| k % columns, columns);
     along(&rows, columns, &|k| k / columns, grid.rows)
+}
+
+/// Noise is averaged over about so far, mm: enough vertices of a fine scan to calm it, while toes keep their shape.
+const CALM_MM: f64 = 4.0;
+
+/// More rounds than this take time and gain nothing: views take means over millimetres as well.
+const MOST_ROUNDS: f64 = 12.0;
+
+/// The skin, in mm, with the scanner's noise taken off as far as its triangles allow.
+///
+/// Extremes of a noisy skin lie outside of it (the farthest of four vertices by one standard deviation), so breadths
+/// and girths come out too large by twice that. Coarse triangles are left alone: their vertices are all the shape there
+/// is.
+pub(crate) fn calmed(skin: &TriMesh) -> TriMesh {
+    // The reach of a random walk grows with the root of its steps.
+    let rounds = (CALM_MM / edge_mm(skin)).powi(2).round().min(MOST_ROUNDS);
+    without_noise(skin, rounds as usize)
+}
+
+/// The short side of a triangle of middle size, mm, if triangles were halves of squares.
+pub(crate) fn edge_mm(skin: &TriMesh) -> f64 {
+    (2.0 * skin.area_mm2() / skin.triangles().len().max(1) as f64).sqrt()
+}
+
+/// The parabola a + b·x + c·x² nearest to the points (x, y), by least squares; level through their mean where they do
+/// not determine one.
+pub(crate) fn parabola(points: impl Iterator<Item = (f64, f64)>) -> [f64; 3] {
+    let (mut powers, mut moments) = ([0.0_f64; 5], [0.0_f64; 3]);
+    for (x, y) in points {
+        let mut power = 1.0;
+        for k in 0..5 {
+            powers[k] += power;
+            if k < 3 {
+                moments[k] += power * y;
+            }
+            power *= x;
+        }
+    }
+    let [n, x1, x2, x3, x4] = powers;
+    let normal = DMat3::from_cols(DVec3::new(n, x1, x2), DVec3::new(x1, x2, x3), DVec3::new(x2, x3, x4));
+    // The determinant of well spread points is about n³ times the sixth power of their spread.
+    let spread = (x2 / n).sqrt();
+    if normal.determinant() > 1e-9 * n.powi(3) * spread.powi(6) {
+        (normal.inverse() * DVec3::from(moments)).to_array()
+    } else {
+        [moments[0] / n, 0.0, 0.0]
+    }
 }
 
 /// The triangles with a corner that `keep` likes.
@@ -117,6 +194,12 @@ pub(crate) const FROM_TOES: DMat3 = DMat3::from_cols(DVec3::Y, DVec3::Z, DVec3::
 pub(crate) const FROM_BEHIND: DMat3 = DMat3::from_cols(DVec3::Z, DVec3::Y, DVec3::NEG_X);
 /// Axes of a view from the medial side: columns run to the toes, rows down.
 pub(crate) const FROM_MEDIAL: DMat3 = DMat3::from_cols(DVec3::X, DVec3::NEG_Z, DVec3::Y);
+/// Axes of a view from half-way between the medial side and below: columns run to the toes, rows up and medially.
+pub(crate) const FROM_MEDIAL_BELOW: DMat3 = DMat3::from_cols(
+    DVec3::NEG_X,
+    DVec3::new(0.0, FRAC_1_SQRT_2, FRAC_1_SQRT_2),
+    DVec3::new(0.0, FRAC_1_SQRT_2, -FRAC_1_SQRT_2),
+);
 /// Axes of a view from the lateral side: columns run to the toes, rows up.
 pub(crate) const FROM_LATERAL: DMat3 = DMat3::from_cols(DVec3::X, DVec3::Z, DVec3::NEG_Y);
 /// Axes of a view from below: columns run medially, rows to the toes.

@@ -39,6 +39,7 @@ pub mod ray;
 mod read_error;
 pub mod section;
 pub mod shapes;
+pub mod smooth;
 pub mod sniff;
 pub mod stl;
 mod tri_mesh;

@@ -1,6 +1,6 @@
 use super::resting;
 use crate::ends::{Front, rearmost};
-use crate::view::{FROM_BELOW, View, part};
+use crate::view::{FROM_BELOW, View, calmed, part};
 use glam::{DAffine3, DMat3, DQuat, DVec3};
 use mesh::TriMesh;
 
@@ -21,25 +21,30 @@ const STEP_MM: f64 = 1.0;
 /// that stands out carries nothing.
 const SMOOTHED: usize = 2;
 
+/// Rounds of levelling: a view in a frame that is still tilted meets the skin between other samples.
+const LEVELLINGS: usize = 3;
+
 /// Rounds of turning the axis; each leaves a small part of the turn before.
 const ROUNDS: usize = 4;
 
 /// From a guess to the exact frame. `skin` is the foot's piece of the scan, `foot_from_scan` the guess with unit and
 /// mirror, `centre` the middle of the foot's weight in the scan.
 pub(super) fn stand(skin: &TriMesh, foot_from_scan: DAffine3, length_mm: f64, centre: DVec3) -> Option<Standing> {
-    let near = skin.transformed(&foot_from_scan);
-    let low = part(&near, |p| p.z < 0.15 * length_mm);
-    let sole = View::of(&low, FROM_BELOW, STEP_MM).smoothed(SMOOTHED).every(SMOOTHED + 1);
-    let support =
-        resting::face_below(&resting::extreme_points(&sole), foot_from_scan.transform_point3(centre), DVec3::NEG_Z)?;
-    let level = DAffine3::from_quat(DQuat::from_rotation_arc(support.up, DVec3::Z));
-    let height = level.transform_point3(support.feet[0]).z;
-    let mut frame = DAffine3::from_translation(DVec3::new(0.0, 0.0, -height)) * level;
-
-    let low = part(&near, |p| p.z < 0.3 * length_mm);
+    let low = |top: f64, skin: &TriMesh| part(skin, |p| p.z < top * length_mm);
+    let near = calmed(&low(0.3, &skin.transformed(&foot_from_scan)));
+    let centre = foot_from_scan.transform_point3(centre);
+    let mut frame = DAffine3::IDENTITY;
+    for _ in 0..LEVELLINGS {
+        let sole = low(0.15, &near.transformed(&frame));
+        let sole = View::of(&sole, FROM_BELOW, STEP_MM).smoothed(SMOOTHED).every(1);
+        let support = resting::face_below(&sole, frame.transform_point3(centre), DVec3::NEG_Z)?;
+        let level = DAffine3::from_quat(DQuat::from_rotation_arc(support.up, DVec3::Z));
+        let height = level.transform_point3(support.feet[0]).z;
+        frame = DAffine3::from_translation(DVec3::new(0.0, 0.0, -height)) * level * frame;
+    }
     let mut found = None;
     for _ in 0..ROUNDS {
-        let skin = low.transformed(&frame);
+        let skin = near.transformed(&frame);
         let heel = rearmost(&skin, length_mm)?;
         let front = Front::of(&skin, length_mm)?;
         let toe = front.second_toe()?;
