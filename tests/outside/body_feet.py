@@ -62,7 +62,36 @@ def _target(name):
 @lru_cache
 def foot(body, side):
     """A trimesh of one foot with a piece of leg, open at the top, standing on z = 0, toes to +y."""
-    targets, (length, breadth, height) = BODIES[body]
+    return cut_from(*BODIES[body], side)
+
+
+def some_body(seed):
+    """Targets and scale of a body drawn at random: sex, age, weight and origin mixed, each foot's own targets too."""
+    random = np.random.default_rng(seed)
+    male, old = random.random(2)
+    weight, by = random.choice(["minweight", "averageweight", "maxweight"]), random.uniform(0.3, 1.0)
+    origins = random.dirichlet([1.0, 1.0, 1.0])
+    targets = {}
+
+    def add(name, share):
+        targets[name] = targets.get(name, 0.0) + share
+
+    for sex, of_sex in (("male", male), ("female", 1.0 - male)):
+        for age, of_age in (("young", 1.0 - old), ("old", old)):
+            for origin, of_origin in zip(("african", "asian", "caucasian"), origins):
+                add(f"macrodetails/{origin}-{sex}-{age}", of_sex * of_age * of_origin)
+            for kind, of_kind in ((weight, by), ("averageweight", 1.0 - by)):
+                add(f"macrodetails/universal-{sex}-{age}-averagemuscle-{kind}", of_sex * of_age * of_kind)
+    for side in "lr":
+        for part, most in (("scale-horiz", 0.5), ("scale-vert", 0.4), ("scale-depth", 0.5), ("scale", 0.4)):
+            change = random.uniform(-most, most)
+            add(f"feet/{side}-foot-{part}-{'incr' if change > 0 else 'decr'}", abs(change))
+    return targets, tuple(random.uniform([0.97, 0.97, 0.97], [1.06, 1.03, 1.05]))
+
+
+def cut_from(targets, scale, side):
+    """One foot of a body of these targets (name: weight), scaled along length, breadth, height: as foot()."""
+    length, breadth, height = scale
     vertices, faces = _base()
     vertices = vertices.copy()
     for name, weight in targets.items():
@@ -81,6 +110,18 @@ def foot(body, side):
     mesh = max(mesh.split(only_watertight=False), key=lambda part: len(part.faces))
     mesh.apply_translation([0, 0, -mesh.bounds[0][2]])
     return mesh
+
+
+def scanned(mesh, seed, sigma_mm=0.3, holes=2):
+    """The mesh as a scanner leaves it: every vertex off along its normal, and round holes of 3 to 8 mm in the skin."""
+    random = np.random.default_rng(seed)
+    noisy = mesh.copy()
+    noisy.vertices += noisy.vertex_normals * random.normal(0.0, sigma_mm, (len(noisy.vertices), 1))
+    for _ in range(random.integers(0, holes + 1)):
+        at = noisy.triangles_center[random.integers(len(noisy.faces))]
+        kept = np.linalg.norm(noisy.triangles_center - at, axis=1) > random.uniform(3.0, 8.0)
+        noisy.update_faces(kept)
+    return noisy
 
 
 def posed(mesh, seed, unit_mm=1.0):

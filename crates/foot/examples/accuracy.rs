@@ -12,13 +12,17 @@ use survey::{CRITERIA, Criterion, Findings};
 /// Threads that take in scans.
 const THREADS: u64 = 2;
 
+/// Least length of a triangle's short sides, mm: a fine scanner.
+const FINEST_MM: f64 = 1.0;
+
 fn main() -> ExitCode {
     let number = |at: usize, usual: u64| std::env::args().nth(at).and_then(|n| n.parse().ok()).unwrap_or(usual);
     let (count, first) = (number(1, 500), number(2, 0));
     let mut findings = Findings::default();
     std::thread::scope(|scope| {
         let seeds = |start: u64| (first + start..first + count).step_by(THREADS as usize);
-        let threads: Vec<_> = (0..THREADS).map(|start| scope.spawn(move || Findings::of(seeds(start)))).collect();
+        let threads: Vec<_> =
+            (0..THREADS).map(|start| scope.spawn(move || Findings::of(seeds(start), FINEST_MM))).collect();
         for thread in threads {
             match thread.join() {
                 Ok(found) => findings.add(found),
@@ -36,14 +40,14 @@ fn main() -> ExitCode {
             format!("{:+.3} … {:+.3}", spread.mean - spread.half_interval, spread.mean + spread.half_interval);
         let criterion = CRITERIA.iter().find(|criterion| criterion.what == what);
         let verdict = criterion.map_or(String::new(), |criterion| {
-            format!("{}: {}", allowed(criterion), if spread.passes(criterion) { "pass" } else { "FAIL" })
+            format!("{}: {}", allowed(criterion), if spread.passes(criterion, 1.0) { "pass" } else { "FAIL" })
         });
         println!(
             "{what:32} {:4} {:7.2} {:7.2} {:7.2} {:7.2} {:6}  {interval:<18} {verdict}",
             spread.count, spread.mean, spread.median, spread.most_of, spread.worst, spread.worst_seed
         );
     }
-    let failures = findings.failures();
+    let failures = findings.failures(1.0);
     println!("{} refused, or taken for another side or unit", findings.wrong.len());
     failures.iter().for_each(|why| println!("  failed: {why}"));
     if failures.is_empty() { ExitCode::SUCCESS } else { ExitCode::FAILURE }

@@ -45,7 +45,8 @@ const CLEAR_BULGE_MM: f64 = 3.0;
 /// Finds the landmarks of a foot from its shape.
 ///
 /// - *Pternion, akropodion, second toe tip*: farthest points along the axis, of the heel, of all toes, of the second toe.
-/// - *Metatarsale tibiale, fibulare*: most medial point within [`FIRST_HEAD`], most lateral one within [`FIFTH_HEAD`].
+/// - *Metatarsale tibiale, fibulare*: most medial point within [`FIRST_HEAD`], most lateral one within [`FIFTH_HEAD`];
+///   where a toe reaches farther, the point of the head that stands out most.
 /// - *Heel centre*: centroid of the print behind [`HEEL_END`], on the skin of the sole.
 /// - *Arch apex*: the sole ends medially where its skin has turned up by 45°; the highest point of that line within
 ///   [`ARCH_SPAN`], smoothed along the foot.

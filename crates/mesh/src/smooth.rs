@@ -58,3 +58,44 @@ pub fn without_noise(mesh: &TriMesh, rounds: usize) -> TriMesh {
     }
     TriMesh::from_parts(at, mesh.triangles().to_vec())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::shapes::icosphere;
+
+    const RADIUS_MM: f64 = 30.0;
+
+    fn radii(mesh: &TriMesh) -> (f64, f64) {
+        let radii: Vec<f64> = mesh.positions().iter().map(|p| p.length()).collect();
+        let mean = radii.iter().sum::<f64>() / radii.len() as f64;
+        (mean, (radii.iter().map(|r| (r - mean).powi(2)).sum::<f64>() / radii.len() as f64).sqrt())
+    }
+
+    #[test]
+    fn noise_goes_and_the_sphere_stays() {
+        let sphere = icosphere(RADIUS_MM, 4);
+        // Vertices in and out by 0.3 mm with no order in it.
+        let mix = |k: usize| ((k as u64 ^ 0x5DEE) * 0xBF58_476D).wrapping_mul(0x94D0_49BB_1331_11EB) >> 40 & 1;
+        let moved = sphere.positions().iter().enumerate();
+        let moved = moved.map(|(k, &p)| p * (1.0 + 0.01 * if mix(k) == 0 { 1.0 } else { -1.0 })).collect();
+        let noisy = TriMesh::new(moved, sphere.triangles().to_vec()).unwrap();
+        let (_, before) = radii(&noisy);
+        let (mean, after) = radii(&without_noise(&noisy, 8));
+        assert!(before > 0.29 && after < 0.5 * before, "{before} {after}");
+        assert!((mean - RADIUS_MM).abs() < 0.05, "{mean}");
+        assert_eq!(without_noise(&noisy, 0), noisy);
+    }
+
+    #[test]
+    fn rims_stay_where_they_are() {
+        let sphere = icosphere(RADIUS_MM, 3);
+        let upper = |t: &[u32; 3]| sphere.corners(*t).iter().all(|p| p.z > 0.0);
+        let cap = TriMesh::new(sphere.positions().to_vec(), sphere.triangles().iter().copied().filter(upper).collect());
+        let cap = cap.unwrap();
+        let calm = without_noise(&cap, 5);
+        let rims = crate::boundary_loops(&cap);
+        assert!(rims.concat().iter().all(|&v| cap.positions()[v as usize] == calm.positions()[v as usize]));
+        assert_ne!(cap, calm);
+    }
+}

@@ -36,6 +36,10 @@ cargo xtask COMMAND
            --dev          build the page quickly instead of small and fast
          the steps:
 {}  deps   check that the crates depend on each other in order and the core on no browser
+  accuracy
+         takes in random phantom scans and holds landmarks and measures against the truth
+           --count N      so many scans (500)
+           --first S      from this seed on (0)
   bench  times on this machine: natively, in the page, and another library's part
   pictures
          take the pictures in docs/pictures from the page
@@ -95,6 +99,18 @@ fn command() -> Result<()> {
         "deps" => {
             no_more(&mut arguments)?;
             deps::check()
+        }
+        "accuracy" => {
+            let (mut count, mut first) = (500_u64, 0_u64);
+            while let Some(argument) = arguments.next()? {
+                match argument {
+                    Long("count") => count = arguments.value()?.parse()?,
+                    Long("first") => first = arguments.value()?.parse()?,
+                    other => return Err(other.unexpected().into()),
+                }
+            }
+            let example = ["--quiet", "--release", "--package", "solewright-foot", "--example", "accuracy", "--"];
+            run::run(run::cargo(["run"]).args(example).args([count.to_string(), first.to_string()]))
         }
         "bench" => {
             no_more(&mut arguments)?;

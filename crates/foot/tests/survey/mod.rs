@@ -4,6 +4,8 @@
 //! Every scan has another body, another position in space, another unit and another triangle size, with the noise of a
 //! scanner, holes, stray pieces, with and without leg, open or closed on top, and sometimes a sheet of floor.
 
+#![allow(unreachable_pub, reason = "a module of an example and of a test, neither of which has a library's surface")]
+
 use base::{LengthUnit, Report, Side, Work};
 use foot::phantom::{Phantom, ScanSwitches, random};
 use foot::{LandmarkId, Pose, PoseHints, Preparation, find_landmarks, find_pose, measures, prepare};
@@ -13,8 +15,8 @@ use std::collections::BTreeMap;
 /// Standard deviation of a hand-held scanner's noise along the normals, mm; common practice, no source.
 const NOISE_SIGMA_MM: f64 = 0.3;
 
-/// Least and greatest length of a triangle's short sides, mm: a fine scanner, and a mesh thinned for the mail.
-const TRIANGLE_MM: [f64; 2] = [1.0, 6.0];
+/// Greatest length of a triangle's short sides, mm: a mesh thinned for the mail.
+const COARSEST_MM: f64 = 6.0;
 
 /// Half the breadth of a 95 % interval in standard errors.
 const Z_95: f64 = 1.96;
@@ -52,6 +54,7 @@ pub const CRITERIA: &[Criterion] = &[
 ];
 
 /// Errors of one kind over many scans.
+#[allow(dead_code, reason = "only the example prints all of it")]
 pub struct Spread {
     pub count: usize,
     pub mean: f64,
@@ -77,12 +80,13 @@ impl Spread {
         Spread { count, mean, median: at(0.5).0, most_of: at(0.95).0, worst, worst_seed, half_interval }
     }
 
-    /// Whether the errors keep to what is allowed.
-    pub fn passes(&self, criterion: &Criterion) -> bool {
+    /// Whether the errors keep to what is allowed, with `slack` times as much for all but the interval, which allows
+    /// for their number by itself.
+    pub fn passes(&self, criterion: &Criterion, slack: f64) -> bool {
         let within = |value: f64, allowed: Option<f64>| allowed.is_none_or(|allowed| value <= allowed);
         within(self.mean.abs() + self.half_interval, criterion.interval)
-            && within(self.median, criterion.median)
-            && within(self.most_of, criterion.most_of)
+            && within(self.median / slack, criterion.median)
+            && within(self.most_of / slack, criterion.most_of)
     }
 }
 
@@ -95,11 +99,11 @@ pub struct Findings {
 }
 
 impl Findings {
-    /// Takes in the scans of all seeds.
-    pub fn of(seeds: impl Iterator<Item = u64>) -> Findings {
+    /// Takes in the scans of all seeds, in triangles from `finest_mm` to 6 mm.
+    pub fn of(seeds: impl Iterator<Item = u64>, finest_mm: f64) -> Findings {
         let mut findings = Findings::default();
         for seed in seeds {
-            if let Err(why) = survey(seed, &mut findings.errors) {
+            if let Err(why) = survey(seed, finest_mm, &mut findings.errors) {
                 findings.wrong.push(format!("seed {seed}: {why}"));
             }
         }
@@ -116,18 +120,19 @@ impl Findings {
     }
 
     /// Each kind of error with its spread.
+    #[allow(dead_code, reason = "only the example prints a table")]
     pub fn spreads(&self) -> impl Iterator<Item = (&str, Spread)> {
         self.errors.iter().map(|(what, errors)| (&what[..], Spread::of(errors)))
     }
 
-    /// Why the criteria do not hold; empty if they do.
-    pub fn failures(&self) -> Vec<String> {
+    /// Why the criteria do not hold with [slack](Spread::passes); empty if they do.
+    pub fn failures(&self, slack: f64) -> Vec<String> {
         let failed = CRITERIA.iter().filter_map(|criterion| {
             let Some(errors) = self.errors.get(criterion.what) else {
                 return Some(format!("{}: never found", criterion.what));
             };
             let spread = Spread::of(errors);
-            (!spread.passes(criterion)).then(|| {
+            (!spread.passes(criterion, slack)).then(|| {
                 let Spread { mean, half_interval, median, most_of, .. } = spread;
                 format!(
                     "{}: mean {mean:.2} ± {half_interval:.2}, median {median:.2}, 95 % {most_of:.2}",
@@ -140,7 +145,7 @@ impl Findings {
 }
 
 /// One scan; what is off goes to `errors`, in mm or the measure's unit.
-fn survey(seed: u64, errors: &mut BTreeMap<String, Vec<(f64, u64)>>) -> Result<(), String> {
+fn survey(seed: u64, finest_mm: f64, errors: &mut BTreeMap<String, Vec<(f64, u64)>>) -> Result<(), String> {
     let mut put = |what: &str, error: f64| errors.entry(what.to_owned()).or_default().push((error, seed));
     let mut chance = Chance::of(seed);
     let mut params = random(seed);
@@ -149,7 +154,7 @@ fn survey(seed: u64, errors: &mut BTreeMap<String, Vec<(f64, u64)>>) -> Result<(
     let phantom = Phantom::new(params).map_err(|e| e.to_string())?;
     let unit = LengthUnit::ALL[(chance.next() * 4.0) as usize];
     let scan = phantom.scan(&ScanSwitches {
-        triangle_mm: TRIANGLE_MM[0] * libm::pow(TRIANGLE_MM[1] / TRIANGLE_MM[0], chance.next()),
+        triangle_mm: finest_mm * libm::pow(COARSEST_MM / finest_mm, chance.next()),
         uneven: chance.next() < 0.4,
         noise_sigma_mm: NOISE_SIGMA_MM,
         holes: (chance.next() * 4.0) as usize,
@@ -160,6 +165,7 @@ fn survey(seed: u64, errors: &mut BTreeMap<String, Vec<(f64, u64)>>) -> Result<(
         open_top: chance.next() < 0.5,
         stray_pieces: (chance.next() * 3.0) as usize,
         floor_sheet: chance.next() < 0.2,
+        ..ScanSwitches::default()
     });
     let (work, mut report) = (Work::quiet(), Report::default());
     let pose =
