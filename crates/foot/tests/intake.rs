@@ -196,7 +196,9 @@ fn leg_strays_and_turned_triangles_are_dealt_with() {
     let (lo, hi) = foot.mesh.bounds().unwrap();
     assert!(hi.z < 110.0 + 1e-6 && lo.z > -1.0, "{lo} {hi}");
     let (straight, _) = foot_and_report(&scan, &found);
-    assert!((foot.mesh.signed_volume_mm3() / straight.mesh.signed_volume_mm3() - 1.0).abs() < 1e-9);
+    // The cut's rim is another where triangles lie the other way round, and noise is calmed up to the rim.
+    let volumes = foot.mesh.signed_volume_mm3() / straight.mesh.signed_volume_mm3();
+    assert!((volumes - 1.0).abs() < 1e-4, "{volumes}");
     // Under the open leg the dorsum is the height of the cut, not the sole seen through the leg.
     let heel = foot.dorsum.sample(glam::dvec2(50.0, 0.0)).unwrap();
     assert!(heel > 100.0, "{heel}");

@@ -188,7 +188,13 @@ fn survey(seed: u64, finest_mm: f64, errors: &mut BTreeMap<String, Vec<(f64, u64
     // Found points, taken back to the scan and then to the true frame.
     let true_from_found = scan.foot_from_scan * pose.foot_from_scan.inverse();
     for (&id, &truth) in &truth.landmarks {
-        let Some(found) = landmarks.get(&id) else { return Err(format!("{}: not found", id.id())) };
+        let Some(found) = landmarks.get(&id) else {
+            // Malleoli and hidden toes may be missing; what is promised may not.
+            if CRITERIA.iter().any(|criterion| criterion.what.starts_with(id.id())) {
+                return Err(format!("{}: not found", id.id()));
+            }
+            continue;
+        };
         let off = true_from_found.transform_point3(found.at) - truth;
         put(&format!("{}: distance", id.id()), off.length());
         put(&format!("{}: along x", id.id()), off.x);
