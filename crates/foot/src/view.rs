@@ -214,7 +214,8 @@ mod tests {
     fn a_parabola_is_found_again_and_a_single_place_gives_a_mean() {
         let [a, b, c] = parabola((-4..=4).map(f64::from).map(|x| (x, 3.0 - 0.5 * x + 0.2 * x * x)));
         assert!((a - 3.0).abs() < 1e-9 && (b + 0.5).abs() < 1e-9 && (c - 0.2).abs() < 1e-9);
-        assert_eq!(parabola([(2.0, 1.0), (2.0, 3.0)].into_iter()), [2.0, 0.0, 0.0]);
+        let [level, slope, bend] = parabola([(2.0, 1.0), (2.0, 3.0)].into_iter());
+        assert!((level - 2.0).abs() < 1e-12 && slope.abs() < 1e-12 && bend.abs() < 1e-12);
         assert!(parabola(std::iter::empty())[0].is_nan());
     }
 }
