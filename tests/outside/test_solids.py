@@ -104,7 +104,7 @@ def test_left_and_right_lie_as_in_the_shoe(pair):
 
 
 def test_the_job_sheet_names_what_was_decided(pair):
-    (sheet,) = pair[2].glob("*.html")
+    (sheet,) = pair[2].glob("*job-sheet.html")
     text = sheet.read_text()
     for word in ("paris:42", "Shore A", "82", "heel", "Metatarsal pad"):
         assert word in text, word
