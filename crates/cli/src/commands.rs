@@ -10,6 +10,13 @@ use std::fs;
 use std::io::{IsTerminal, Write};
 use std::path::Path;
 
+/// Prints a line. Whoever reads the answer may stop reading, as `head` does: that is no failure.
+macro_rules! say {
+    ($($words:tt)*) => {
+        writeln!(std::io::stdout(), $($words)*).unwrap_or_default()
+    };
+}
+
 /// Runs a command. Returns whether a finding says stop.
 ///
 /// # Errors
@@ -17,7 +24,7 @@ use std::path::Path;
 pub(crate) fn run(command: &Command, options: &Options) -> Result<bool, String> {
     match command {
         Command::Help => {
-            println!("{}", HELP.trim_end());
+            say!("{}", HELP.trim_end());
             Ok(false)
         }
         Command::Measure { scan } => measure(scan, options),
@@ -27,7 +34,7 @@ pub(crate) fn run(command: &Command, options: &Options) -> Result<bool, String> 
         Command::Make { case, out } => make(case, out, options),
         Command::Bench { scan } => {
             let told = bench::run(&read(scan)?)?;
-            println!("{told:#}");
+            say!("{told:#}");
             Ok(false)
         }
     }
@@ -91,36 +98,36 @@ fn measure(scan: &Path, options: &Options) -> Result<bool, String> {
             "changes": changes,
             "notes": notes,
         });
-        println!("{told:#}");
+        say!("{told:#}");
     } else {
-        println!("{}: {} foot, read in {}", foot.scan_name, side.word(), plan.unit.symbol());
+        say!("{}: {} foot, read in {}", foot.scan_name, side.word(), plan.unit.symbol());
         for measure in &foot.measures {
             match measure.value {
-                Some(value) => println!("  {:<28}{value:>9.2} {}", measure.label, measure.unit),
-                None => println!("  {:<28}        – {}", measure.label, measure.missing.as_deref().unwrap_or_default()),
+                Some(value) => say!("  {:<28}{value:>9.2} {}", measure.label, measure.unit),
+                None => say!("  {:<28}        – {}", measure.label, measure.missing.as_deref().unwrap_or_default()),
             }
         }
-        println!("  landmarks in the foot frame, mm");
+        say!("  landmarks in the foot frame, mm");
         for landmark in &foot.landmarks {
             let [x, y, z] = landmark.at;
-            println!("  {:<28}{x:>9.1}{y:>9.1}{z:>9.1}   {:.0} %", landmark.label, landmark.confidence * 100.0);
+            say!("  {:<28}{x:>9.1}{y:>9.1}{z:>9.1}   {:.0} %", landmark.label, landmark.confidence * 100.0);
         }
         if let Some(second) = &foot.second {
-            println!("  compared with {}, load: {}", second.scan_name, second.state.word());
+            say!("  compared with {}, load: {}", second.scan_name, second.state.word());
             if let Some(problem) = &second.problem {
-                println!("  {problem}");
+                say!("  {problem}");
             }
             for change in &second.changes {
                 match change.value {
-                    Some(value) => println!("  {:<28}{value:>9.2} {}", change.label, change.unit),
+                    Some(value) => say!("  {:<28}{value:>9.2} {}", change.label, change.unit),
                     None => {
-                        println!("  {:<28}        – {}", change.label, change.missing.as_deref().unwrap_or_default())
+                        say!("  {:<28}        – {}", change.label, change.missing.as_deref().unwrap_or_default())
                     }
                 }
             }
         }
         for note in notes {
-            println!("  {} {}", note.text, note.advice);
+            say!("  {} {}", note.text, note.advice);
         }
     }
     Ok(false)
@@ -206,30 +213,33 @@ fn tell(snapshot: &Snapshot, options: &Options, written: &[String]) -> Result<bo
             "findings": snapshot.findings,
             "written": written,
         });
-        println!("{told:#}");
+        say!("{told:#}");
         return Ok(stop);
     }
     if let Some(size) = &snapshot.size {
-        println!("size {} ({}), last {:.1} mm", size.used, size.reason, size.last_length_mm);
+        say!("size {} ({}), last {:.1} mm", size.used, size.reason, size.last_length_mm);
     }
     for (side, foot) in snapshot.feet.iter() {
         let Some(foot) = foot else { continue };
-        println!("{} insole", side.word());
+        say!("{} insole", side.word());
         for (label, mm) in &foot.outline_sizes {
-            println!("  {label:<28}{mm:>9.1} mm");
+            say!("  {label:<28}{mm:>9.1} mm");
         }
-        println!(
+        say!(
             "  {:<28}{:>9.1} mm = {:.2} × {:.1} mm",
-            "Arch support height", foot.arch.used_mm, foot.arch.fill, foot.arch.apex_mm
+            "Arch support height",
+            foot.arch.used_mm,
+            foot.arch.fill,
+            foot.arch.apex_mm
         );
-        println!("  {:<28}{:>9.1} mm", "Thinnest", foot.thinnest.0);
+        say!("  {:<28}{:>9.1} mm", "Thinnest", foot.thinnest.0);
     }
     for finding in &snapshot.findings {
         let side = finding.side.map_or("pair", Side::word);
-        println!("{:?}, {side}: {} {} [{}]", finding.severity, finding.text, finding.advice, finding.source);
+        say!("{:?}, {side}: {} {} [{}]", finding.severity, finding.text, finding.advice, finding.source);
     }
     for path in written {
-        println!("{path}");
+        say!("{path}");
     }
     Ok(stop)
 }

@@ -248,7 +248,10 @@ fn note_closed(closed_mm2: f64, report: &mut Report) {
     if closed_mm2 <= 0.0 {
         return;
     }
-    let text = format!("Holes of {:.1} cm² in the sole were closed.", closed_mm2 / 100.0);
+    // Below a tenth of a square centimetre the square centimetre says nothing.
+    let size =
+        if closed_mm2 < 10.0 { format!("{closed_mm2:.0} mm²") } else { format!("{:.1} cm²", closed_mm2 / 100.0) };
+    let text = format!("Holes of {size} in the sole were closed.");
     if closed_mm2 > LARGE_HOLES_MM2 {
         report.add(
             Severity::Check,
