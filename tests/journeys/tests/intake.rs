@@ -151,6 +151,26 @@ fn a_landmark_is_explained_moved_by_key_and_stays_by_hand() -> Result<()> {
 }
 
 #[test]
+fn what_was_not_found_is_placed_by_a_click() -> Result<()> {
+    journey_in(&empty(), "place", async |page| {
+        bring_in_right(page).await?;
+        // Cut below the ankle there is no malleolus to be found.
+        page.fill("cut-height-right", "50").await?;
+        until(page, "the malleoli are gone", "s.feet.right.missing.some(m => m.id === 'malleolus_medialis')").await?;
+        page.click("stage-measure").await?;
+        look_from(page, "medial").await?;
+        page.click("landmark-malleolus_medialis-place").await?;
+        page.wait_for_text("hint", "medial malleolus").await?;
+        page.mouse_click(in_3d(page, "right", [60.0, 25.0, 40.0]).await?).await?;
+        until(page, "it is placed", "s.feet.right.landmarks.some(l => l.id === 'malleolus_medialis' && l.by_hand)")
+            .await?;
+        let height = measure(page, "right", "malleolus_medialis_height_mm").await?;
+        assert!(height > 15.0 && height < 50.0, "{height}");
+        Ok(())
+    })
+}
+
+#[test]
 fn a_second_scan_shows_what_load_does() -> Result<()> {
     journey_in(&empty(), "second", async |page| {
         bring_in_right(page).await?;

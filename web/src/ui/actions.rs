@@ -155,11 +155,16 @@ impl Ui {
         self.dragged.set(None);
         if let (Some(held), Some(to)) = (held, self.moved_to.get_untracked()) {
             self.moved_to.set(None);
+            let settling = Some((held.clone(), to));
+            self.settling.set(settling.clone());
             let request = Request::Move { side: held.side, target: held.target, to, phase: Phase::Commit };
             spawn_local(async move {
                 // What cannot be done is not left standing half done.
                 if self.asked(request, Vec::new()).await.is_none() {
                     self.asked(Request::Cancel, Vec::new()).await;
+                }
+                if self.settling.with_untracked(|now| *now == settling) {
+                    self.settling.set(None);
                 }
             });
         }
@@ -189,7 +194,10 @@ impl Ui {
             self.grab(held.clone());
             self.nudging.set(true);
         }
-        let now = self.moved_to.get_untracked().or_else(|| untrack(|| self.handle(&held)).map(|handle| handle.at));
+        // Keys may come faster than answers: the case still shows the handle where it was before the last one.
+        let settling = || self.settling.get_untracked().filter(|(of, _)| *of == held).map(|(_, at)| at);
+        let shown = || untrack(|| self.handle(&held)).map(|handle| handle.at);
+        let now = self.moved_to.get_untracked().or_else(settling).or_else(shown);
         if let Some([x, y, z]) = now {
             self.drag_to([x + by[0], y + by[1], z + by[2]]);
         }

@@ -4,9 +4,10 @@ use super::colour::{Quantity, picture};
 use super::geometry::{P2, View, path, sheet_from_foot};
 use super::isolines::isolines;
 use super::pane::{distance, zoom};
-use super::state::{Stage, Ui, element_of, region_of, ui};
+use super::state::{Held, Stage, Ui, element_of, region_of, ui};
 use crate::worker::Grid;
 use base::Side;
+use engine::view::Target;
 use leptos::html::Canvas;
 use leptos::prelude::*;
 use wasm_bindgen::{Clamped, JsCast};
@@ -136,6 +137,19 @@ pub(crate) fn FootLines(side: Side, isos: Memo<Vec<Iso>>) -> impl IntoView {
         })
         .flatten()
     });
+    // Where the landmark in hand was looked for.
+    let clue = Memo::new(move |_| {
+        let id = match ui.held.get() {
+            Some(Held { side: of, target: Target::Landmark { id } }) if of == side => id,
+            _ => return None,
+        };
+        ui.with_foot(side, |foot| {
+            let landmark = foot.landmarks.iter().find(|landmark| landmark.id == id && !landmark.by_hand)?;
+            let flat = |line: &Vec<[f32; 3]>| path(line.iter().map(|p| [f64::from(p[0]), f64::from(p[1])]), false);
+            Some(landmark.clue_lines.iter().map(flat).collect::<String>())
+        })
+        .flatten()
+    });
     let iso_lines = move |on_dark: bool| {
         let one = |line: &Vec<P2>| path(line.iter().copied(), false);
         let of_kind = move |iso: &&Iso| iso.on_dark == on_dark;
@@ -160,6 +174,7 @@ pub(crate) fn FootLines(side: Side, isos: Memo<Vec<Iso>>) -> impl IntoView {
             }).collect_view()}
             <path class="halo wide" d=outline />
             <path class="outline" d=outline />
+            <path class="clue-line" d=clue />
             <path class="measure" d=measure />
         </g>
     }

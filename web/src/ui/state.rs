@@ -181,6 +181,8 @@ pub(crate) struct Ui {
     pub(crate) dragged: RwSignal<Option<Held>>,
     /// Where the hand has moved it, foot frame, mm; `None` before the first movement.
     pub(crate) moved_to: RwSignal<Option<[f64; 3]>>,
+    /// Where a handle was let go, while the engine has not answered yet: the next key moves it on from there.
+    pub(crate) settling: RwSignal<Option<(Held, [f64; 3])>>,
     /// The handle in hand is moved by keys.
     pub(crate) nudging: RwSignal<bool>,
     pub(crate) measure: RwSignal<Option<String>>,
@@ -227,6 +229,7 @@ impl Ui {
             hovered: RwSignal::new(None),
             dragged: RwSignal::new(None),
             moved_to: RwSignal::new(None),
+            settling: RwSignal::new(None),
             nudging: RwSignal::new(false),
             measure: RwSignal::new(None),
             mode: RwSignal::new(Mode::Select),
