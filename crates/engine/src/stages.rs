@@ -87,7 +87,7 @@ struct FootKey {
 #[derive(Clone, PartialEq)]
 struct SurfaceKey {
     foot: u64,
-    landmarks: u64,
+    landmarks: Landmarks,
     outline: u64,
     params: Params,
     state: Option<WeightBearing>,
@@ -99,7 +99,7 @@ pub(crate) struct Stages {
     landmarks: Memo<(u64, BTreeMap<LandmarkId, [f64; 3]>), Landmarks>,
     measures: Memo<(u64, u64), Vec<MeasureRow>>,
     second: Memo<SecondScan, Result<Landmarks, String>>,
-    outline: Memo<(u64, u64, Params, f64), Outlined>,
+    outline: Memo<(u64, Landmarks, Params, f64), Outlined>,
     base: Memo<SurfaceKey, Arc<BaseSurface>>,
     shaped: Memo<(u64, u64, Vec<ElementItem>), Shaped>,
     graded: Memo<(u64, HardnessPlan), Graded>,
@@ -236,10 +236,12 @@ impl Stages {
         derived: &mut Derived,
         revisions: &mut Revisions,
     ) -> Result<(), EngineError> {
-        let (scanned, landmarks) = (derived.scanned.clone(), derived.landmarks.clone());
-        let key = (scanned.rev, landmarks.rev, foot.last.clone(), last_length_mm);
-        let outlined = self.outline.get(key, revisions, |_| {
-            outline(&scanned, &landmarks, foot, last_length_mm).map_err(|reason| EngineError::Outline { side, reason })
+        let scanned = derived.scanned.clone();
+        // Each step is handed the landmarks it goes by and no others: moving another one computes nothing again.
+        let of_fit = chosen(&derived.landmarks, &last::LANDMARKS);
+        let key = (scanned.rev, of_fit, foot.last.clone(), last_length_mm);
+        let outlined = self.outline.get(key, revisions, |(_, landmarks, ..)| {
+            outline(&scanned, landmarks, foot, last_length_mm).map_err(|reason| EngineError::Outline { side, reason })
         })?;
         derived.outlined = Some(outlined.clone());
 
@@ -250,15 +252,15 @@ impl Stages {
 
         let key = SurfaceKey {
             foot: scanned.rev,
-            landmarks: landmarks.rev,
+            landmarks: chosen(&derived.landmarks, &insole::LANDMARKS),
             outline: outlined.rev,
             params: foot.surface.clone(),
             state,
         };
-        let base = self.base.get(key, revisions, |_| {
+        let base = self.base.get(key, revisions, |key| {
             let input = SurfaceInput {
                 sole: &scanned.foot.sole,
-                landmarks: &landmarks,
+                landmarks: &key.landmarks,
                 outline: &outlined.polygon,
                 params: &foot.surface,
                 // Until the state is stated the least support is shown; a finding asks for it.
@@ -284,6 +286,11 @@ impl Stages {
             .get(shaped.rev, revisions, |_| Ok::<_, EngineError>(outlined.topology.shaped(&shaped.surface)));
         made.ok()
     }
+}
+
+/// The landmarks named, as far as they are there.
+fn chosen(landmarks: &Landmarks, ids: &[LandmarkId]) -> Landmarks {
+    ids.iter().filter_map(|id| Some((*id, *landmarks.get(id)?))).collect()
 }
 
 /// Takes a skin in the scan's coordinates into the foot frame and finds the landmarks.

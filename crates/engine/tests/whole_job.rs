@@ -153,6 +153,16 @@ fn an_edit_computes_nothing_again_that_it_does_not_touch() {
     assert_ne!(shaped.surface, graded.surface);
     engine.undo();
     assert_eq!(engine.snapshot().feet.right.unwrap().revs, graded);
+    // No insole hangs on the navicular; on the arch apex hangs its surface, not its outline.
+    let place = |engine: &mut Engine, id, to| {
+        let edit = engine.move_edit(Side::Right, &Target::Landmark { id }, to).unwrap();
+        engine.apply(&edit).unwrap();
+        engine.snapshot().feet.right.unwrap().revs
+    };
+    assert_eq!(place(&mut engine, LandmarkId::Navicular, [95.0, 38.0, 45.0]), graded);
+    let moved = place(&mut engine, LandmarkId::ArchApex, [104.0, 25.0, 15.0]);
+    assert_eq!((moved.foot, moved.hardness), (graded.foot, graded.hardness));
+    assert_ne!(moved.surface, graded.surface);
 }
 
 #[test]

@@ -11,6 +11,10 @@ use glam::DVec2;
 use mesh::Grid;
 use thiserror::Error;
 
+/// The landmarks that the bearing surface goes by.
+pub const LANDMARKS: [LandmarkId; 4] =
+    [LandmarkId::HeelCentre, LandmarkId::ArchApex, LandmarkId::MetatarsaleTibiale, LandmarkId::MetatarsaleFibulare];
+
 /// What a bearing surface is made from.
 #[derive(Clone, Copy, Debug)]
 pub struct SurfaceInput<'a> {

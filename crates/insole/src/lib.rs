@@ -66,7 +66,7 @@ mod surface;
 mod test_foot;
 
 pub use arch::{ArchBound, ArchSupport, arch_fill};
-pub use base_surface::{BaseSurface, SurfaceError, SurfaceInput};
+pub use base_surface::{BaseSurface, LANDMARKS, SurfaceError, SurfaceInput};
 pub use elements::{Element, ElementItem, Handle, HandleKind};
 pub use params::PARAMS;
 pub use surface::{Extreme, SOLID_MIN_MM, Surface};

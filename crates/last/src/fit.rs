@@ -129,6 +129,10 @@ fn usable(silhouette: &[DVec2], report: &mut Report) -> Vec<DVec2> {
     Vec::new()
 }
 
+/// The landmarks that [`fit`] goes by.
+pub const LANDMARKS: [LandmarkId; 4] =
+    [LandmarkId::MetatarsaleTibiale, LandmarkId::MetatarsaleFibulare, LandmarkId::SecondToeTip, LandmarkId::Akropodion];
+
 /// Toe room below this is reported, mm: the least that fit studies in diabetes ask for (narrative review, J Foot Ankle Res
 /// 2020, 10.1186/s13047-020-00439-3: minimum 10 to 16 mm).
 const LEAST_TOE_ROOM_MM: f64 = 10.0;
