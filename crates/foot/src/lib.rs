@@ -25,6 +25,7 @@
 pub mod change;
 mod clean;
 mod ends;
+mod envelope;
 mod error;
 mod find_landmarks;
 mod holes;
@@ -32,6 +33,7 @@ mod intake;
 mod landmark;
 mod landmarks;
 pub mod measures;
+mod near;
 pub mod phantom;
 mod points;
 mod pose;

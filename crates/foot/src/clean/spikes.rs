@@ -3,7 +3,7 @@
 use crate::CleanStep;
 use base::{Report, Severity};
 use glam::DVec3;
-use mesh::TriMesh;
+use mesh::{TriMesh, open_sides};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// A side is long if it is so many times as long as the usual one at either of its ends.
@@ -62,6 +62,12 @@ pub(crate) fn laid_down(mesh: &TriMesh) -> Option<(TriMesh, usize)> {
     }
     let roughness = roughness(mesh);
     spikes.retain(|group| group.len() <= MOST_TOGETHER && stands_out(group, &around, positions, roughness));
+    if spikes.is_empty() {
+        return None;
+    }
+    // At a ragged edge corners stand out that are none.
+    let edge: BTreeSet<u32> = open_sides(mesh).into_iter().flatten().collect();
+    spikes.retain(|group| group.iter().all(|v| !edge.contains(v)));
     if spikes.is_empty() {
         return None;
     }
