@@ -4,9 +4,9 @@
 //! between threads by transfer, never through serde (`parcel`). Coordinates are in the foot frame of the side
 //! named, mm.
 
-use base::{LengthUnit, Note, Side};
+use base::Side;
 use case::Edit;
-use engine::{Cut, SectionView, Snapshot, Target};
+use engine::{Added, Cut, SectionView, Snapshot, Target};
 use foot::{ScanKind, WeightBearing};
 use scan::HeightScale;
 use serde::{Deserialize, Serialize};
@@ -146,7 +146,7 @@ pub enum Reply<B> {
     /// Undo or redo: whether there was a step.
     Stepped(bool),
     /// Scans were taken in.
-    Added(Vec<Intake>),
+    Added(Vec<Added>),
     /// A cut; `None` without that foot.
     Section(Option<SectionView>),
     /// The last committed case.
@@ -162,7 +162,7 @@ impl<B> Reply<B> {
         match self {
             Reply::Done => Reply::Done,
             Reply::Stepped(stepped) => Reply::Stepped(stepped),
-            Reply::Added(intakes) => Reply::Added(intakes),
+            Reply::Added(added) => Reply::Added(added),
             Reply::Section(section) => Reply::Section(section),
             Reply::Json(json) => Reply::Json(json),
             Reply::Files(files) => Reply::Files(files.into_iter().map(|file| file.map(&mut hold)).collect()),
@@ -185,23 +185,6 @@ impl<B> File<B> {
     fn map<C>(self, hold: impl FnOnce(B) -> C) -> File<C> {
         File { name: self.name, media_type: self.media_type, bytes: hold(self.bytes) }
     }
-}
-
-/// How a scan was understood.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-pub struct Intake {
-    /// File name.
-    pub name: String,
-    /// The side it was put on.
-    pub side: Side,
-    /// 0.5 (a coin's toss) … 1.
-    pub side_confidence: f64,
-    /// The unit its numbers were read in.
-    pub unit: LengthUnit,
-    /// What it was found to show.
-    pub kind: ScanKind,
-    /// What was noticed and done.
-    pub notes: Vec<Note>,
 }
 
 /// The answer to a request. The error is a whole sentence for the person.

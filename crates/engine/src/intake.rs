@@ -8,6 +8,7 @@ use case::{Edit, FootCase, ScanRef, SecondScan, pose_from_rows, rows_from_pose};
 use foot::{Pose, PoseHints, ScanKind, WeightBearing};
 use glam::DVec3;
 use scan::HeightScale;
+use serde::{Deserialize, Serialize};
 use std::rc::Rc;
 use std::sync::Arc;
 
@@ -42,7 +43,7 @@ impl ScanFile {
 }
 
 /// A scan that came in.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Added {
     /// File name of the scan.
     pub name: String,

@@ -1,8 +1,9 @@
 //! Files in and out: scans and case files by picker, drop or demo; files for the shop by download.
 
 use super::state::Ui;
-use crate::protocol::{File, Intake, Reply, Request};
+use crate::protocol::{File, Reply, Request};
 use base::{Severity, Side};
+use engine::Added;
 use foot::WeightBearing;
 use js_sys::{Array, Uint8Array};
 use leptos::prelude::*;
@@ -111,16 +112,16 @@ fn height_scale(ui: Ui) -> Option<HeightScale> {
 async fn take_scans(ui: Ui, scans: Vec<(String, Uint8Array)>, side: Option<Side>) {
     let (names, bytes): (Vec<String>, Vec<Uint8Array>) = scans.into_iter().unzip();
     let request = Request::AddScans { names, side, kind: None, heights: height_scale(ui) };
-    let Some(Reply::Added(intakes)) = ui.asked(request, bytes).await else { return };
-    if let Some(first) = intakes.first() {
+    let Some(Reply::Added(all)) = ui.asked(request, bytes).await else { return };
+    if let Some(first) = all.first() {
         ui.go_to(first.side, None);
     }
     // A hint that was given is no guess.
     if side.is_none() {
-        intakes.iter().filter(|intake| intake.side_confidence < 0.8).for_each(|intake| tell_unsure(ui, intake));
+        all.iter().filter(|added| added.side_confidence < 0.8).for_each(|added| tell_unsure(ui, added));
     }
-    if let ([a, b], 1) =
-        (intakes.as_slice(), intakes.iter().map(|i| &i.name).collect::<std::collections::BTreeSet<_>>().len())
+    if let [a, b] = all.as_slice()
+        && a.name == b.name
     {
         let text = format!(
             "{}: two feet in one file, taken in as {} and {}. Undo takes both out again.",
@@ -132,11 +133,11 @@ async fn take_scans(ui: Ui, scans: Vec<(String, Uint8Array)>, side: Option<Side>
     }
 }
 
-fn tell_unsure(ui: Ui, intake: &Intake) {
+fn tell_unsure(ui: Ui, added: &Added) {
     let text = format!(
         "{}: taken for a {} foot, but not surely. If it is the other one, say so at Intake.",
-        intake.name,
-        intake.side.word()
+        added.name,
+        added.side.word()
     );
     ui.notify(Severity::Check, text);
 }

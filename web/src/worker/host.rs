@@ -1,7 +1,7 @@
-use crate::protocol::{Answer, Content, File, GridFrame, Intake, Kept, Part, PartName, Phase, Reply, Request, State};
+use crate::protocol::{Answer, Content, File, GridFrame, Kept, Part, PartName, Phase, Reply, Request, State};
 use base::{BySide, Side, Work};
 use engine::view::Revs;
-use engine::{Added, Cut, Engine, EngineError, GridBuffers, ScanFile, ScanHints, Snapshot};
+use engine::{Cut, Engine, EngineError, GridBuffers, ScanFile, ScanHints, Snapshot};
 
 /// An engine and what its client has already been sent.
 #[derive(Debug, Default)]
@@ -93,8 +93,7 @@ impl Host {
                 let named = names.into_iter().zip(files);
                 let files: Vec<ScanFile> = named.map(|(name, bytes)| ScanFile { name, bytes: bytes.into() }).collect();
                 let hints = ScanHints { side, unit: None, kind, heights };
-                let added = engine.add_scans(&files, &hints, &Work::new(&on_step)).map_err(sentence)?;
-                Ok(Reply::Added(added.into_iter().map(intake).collect()))
+                engine.add_scans(&files, &hints, &Work::new(&on_step)).map(Reply::Added).map_err(sentence)
             }
             Request::AddSecond { side, name, state, heights } => {
                 let file = ScanFile { name, bytes: only_file(files)?.into() };
@@ -263,11 +262,6 @@ fn shows(request: &Request) -> Shows {
 }
 
 const NOT_ARRIVED: &str = "the file did not arrive: choose it again";
-
-fn intake(added: Added) -> Intake {
-    let Added { name, side, side_confidence, unit, kind, notes } = added;
-    Intake { name, side, side_confidence, unit, kind, notes }
-}
 
 fn only_file(files: Vec<Vec<u8>>) -> Result<Vec<u8>, Refusal> {
     files.into_iter().next().ok_or_else(|| NOT_ARRIVED.to_owned())

@@ -91,8 +91,8 @@ fn what_is_refused_says_why_and_shows_nothing() {
 fn buffers_come_when_they_change_and_only_then() {
     let mut host = Host::default();
     let answer = add_scan(&mut host);
-    let Ok(Reply::Added(intakes)) = &answer.outcome else { panic!("{:?}", answer.outcome) };
-    assert_eq!(intakes.iter().map(|intake| intake.side).collect::<Vec<_>>(), [Side::Right]);
+    let Ok(Reply::Added(added)) = &answer.outcome else { panic!("{:?}", answer.outcome) };
+    assert_eq!(added.iter().map(|added| added.side).collect::<Vec<_>>(), [Side::Right]);
     let state = answer.state.unwrap();
     assert_eq!(state.kept.as_ref().unwrap().scans.len(), 1);
     let all = [
