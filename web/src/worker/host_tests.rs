@@ -99,6 +99,7 @@ fn buffers_come_when_they_change_and_only_then() {
         PartName::FootPositions,
         PartName::FootNormals,
         PartName::FootIndices,
+        PartName::FootColours,
         PartName::InsolePositions,
         PartName::InsoleNormals,
         PartName::InsoleIndices,
