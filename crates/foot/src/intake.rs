@@ -55,6 +55,10 @@ const SILHOUETTE_STEP_MM: f64 = 0.5;
 /// What reaches farther than this in plan is in another unit, or another frame than this foot's, mm.
 const MOST_EXTENT_MM: f64 = 1000.0;
 
+/// What lies farther than this from the heel is not the foot whose frame this is, mm: a body is less high. Farther out,
+/// views of it would have no end.
+const FARTHEST_MM: f64 = 2500.0;
+
 /// Closed holes of more than this area are worth a look, mm².
 const LARGE_HOLES_MM2: f64 = 200.0;
 
@@ -97,8 +101,9 @@ pub fn prepare(
     let missing = |reason: &str| IntakeError::SoleMissing { file: name.to_owned(), reason: reason.to_owned() };
     let (lo, hi) = skin.bounds().ok_or_else(|| missing("nothing lies in the foot frame"))?;
     let extent = (hi - lo).truncate().max_element();
-    if !extent.is_finite() || extent > MOST_EXTENT_MM {
-        let reason = format!("it reaches over {extent:.0} mm in the foot frame");
+    let away = lo.abs().max(hi.abs()).max_element();
+    if !extent.is_finite() || extent > MOST_EXTENT_MM || away > FARTHEST_MM {
+        let reason = format!("it reaches over {extent:.0} mm in the foot frame, {away:.0} mm from the heel");
         return Err(IntakeError::NotAFoot { file: name.to_owned(), reason });
     }
     let mut sole = height_from_below(&under, grid_over(lo, hi, GRID_STEP_MM));
@@ -162,7 +167,7 @@ fn cleaned(mut skin: TriMesh, how: &Preparation, work: &Work, report: &mut Repor
         skin = clean::without_leg(skin, how.cut_height_mm, report);
     }
     if how.does(CleanStep::Windings) {
-        skin = clean::outside_out(skin, report);
+        skin = clean::outside_out(skin, is_print, report);
     }
     Ok(crate::view::calmed(&skin))
 }

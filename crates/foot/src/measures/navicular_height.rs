@@ -1,4 +1,4 @@
-use super::{Classes, Measure, MeasureError, MeasureSpec, Measured, above, at, below, height, up_to};
+use super::{Classes, Measure, MeasureError, MeasureSpec, Measured, above, at_top, below, height, up_to};
 use crate::{Foot, LandmarkId, Landmarks};
 use base::Source;
 
@@ -30,7 +30,7 @@ impl Measure for NavicularHeight {
         &SPEC
     }
 
-    fn eval(&self, _foot: &Foot, landmarks: &Landmarks) -> Result<Measured, MeasureError> {
-        Ok(height(at(landmarks, LandmarkId::Navicular)?))
+    fn eval(&self, foot: &Foot, landmarks: &Landmarks) -> Result<Measured, MeasureError> {
+        Ok(height(at_top(foot, landmarks, LandmarkId::Navicular)?))
     }
 }

@@ -1,6 +1,6 @@
 use super::{
-    Classes, Measure, MeasureError, MeasureSpec, Measured, above, at, below, height, truncated_length::TruncatedLength,
-    up_to,
+    Classes, Measure, MeasureError, MeasureSpec, Measured, above, at_top, below, height,
+    truncated_length::TruncatedLength, up_to,
 };
 use crate::{Foot, LandmarkId, Landmarks};
 use base::Source;
@@ -28,7 +28,7 @@ impl Measure for NormalisedNavicularHeight {
     }
 
     fn eval(&self, foot: &Foot, landmarks: &Landmarks) -> Result<Measured, MeasureError> {
-        let navicular = height(at(landmarks, LandmarkId::Navicular)?);
+        let navicular = height(at_top(foot, landmarks, LandmarkId::Navicular)?);
         let truncated = TruncatedLength.eval(foot, landmarks)?;
         Ok(Measured { value: navicular.value / truncated.value, path: [navicular.path, truncated.path].concat() })
     }
