@@ -38,7 +38,7 @@ def _root():
 
 @lru_cache
 def _base():
-    vertices, faces, group = [], [], ""
+    vertices, faces, joints, group = [], [], {}, ""
     for line in (_root() / "3dobjs" / "base.obj").read_text().splitlines():
         word, _, rest = line.partition(" ")
         if word == "v":
@@ -48,7 +48,9 @@ def _base():
         elif word == "f" and group == "body":
             corners = [int(n.split("/")[0]) - 1 for n in rest.split()]
             faces += [[corners[0], corners[i], corners[i + 1]] for i in range(1, len(corners) - 1)]
-    return np.array(vertices), np.array(faces)
+        elif word == "f" and group.startswith("joint-"):
+            joints.setdefault(group, set()).update(int(n.split("/")[0]) - 1 for n in rest.split())
+    return np.array(vertices), np.array(faces), {name: sorted(corners) for name, corners in joints.items()}
 
 
 @lru_cache
@@ -63,6 +65,23 @@ def _target(name):
 def foot(body, side):
     """A trimesh of one foot with a piece of leg, open at the top, standing on z = 0, toes to +y."""
     return cut_from(*BODIES[body], side)
+
+
+def great_toe_joint(body, side):
+    """Where the model's first metatarsal ends and the big toe begins: the middle of that joint, in plan, as foot()."""
+    targets, (length, breadth, _) = BODIES[body]
+    corners = _base()[2][f"joint-{side[0]}-toe-1-1"]
+    return _shaped(targets)[corners, :2].mean(axis=0) * [breadth, length]
+
+
+def _shaped(targets):
+    """All vertices of the body of these targets, mm; x to the right, y forward, z up."""
+    vertices = _base()[0].copy()
+    for name, weight in targets.items():
+        index, moved = _target(name)
+        np.add.at(vertices, index, weight * moved)
+    # The model looks along +z with y up and its left at +x.
+    return DECIMETRE * vertices[:, [0, 2, 1]] * [-1, 1, 1]
 
 
 def some_body(seed):
@@ -92,13 +111,7 @@ def some_body(seed):
 def cut_from(targets, scale, side):
     """One foot of a body of these targets (name: weight), scaled along length, breadth, height: as foot()."""
     length, breadth, height = scale
-    vertices, faces = _base()
-    vertices = vertices.copy()
-    for name, weight in targets.items():
-        index, moved = _target(name)
-        np.add.at(vertices, index, weight * moved)
-    # The model looks along +z with y up and its left at +x.
-    vertices = DECIMETRE * vertices[:, [0, 2, 1]] * [-1, 1, 1]
+    vertices, faces = _shaped(targets), _base()[1]
     vertices[:, 2] -= vertices[np.unique(faces), 2].min()
     inside = (vertices[:, 0] > 0) == (side == "right")
     below = vertices[:, 2] < 2.0 * CUT_MM

@@ -8,11 +8,13 @@ import numpy as np
 import pytest
 import trimesh
 
-from body_feet import BODIES, foot, posed
+from body_feet import BODIES, foot, great_toe_joint, posed
 
 ALLOWED_MM = 2.0
 # Landmarks away from the heel are searched over wider, rounder skin.
 BALL_ALLOWED_MM = 6.0
+# In plan, from the mesh's own extremes along and across the foot's axis.
+END_PLAN_MM, BALL_PLAN_MM = 2.0, 8.0
 UNITS = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4}
 
 
@@ -111,6 +113,35 @@ def test_landmarks_lie_on_the_skin_where_the_extremes_are(solewright, tmp_path, 
         mapped = to_foot @ [*mark["scan"], 1.0]
         assert np.allclose(mapped[:3], mark["foot"], atol=1e-6), name
     assert np.sign(np.linalg.det(to_foot[:3, :3])) == (1 if side == "right" else -1)
+
+
+@pytest.mark.parametrize("body,side", CASES)
+def test_landmarks_are_the_extremes_in_the_foot_frame(solewright, tmp_path, body, side):
+    """Ends of the foot and of the ball. On the men of this model the border of the ball reaches farthest out near three
+    quarters of the foot length: that is still the metatarsal, for the joint of the big toe lies in front of it."""
+    mesh = foot(body, side)
+    path = tmp_path / "foot.stl"
+    mesh.export(path)
+    answer = solewright("measure", path, "--json").json
+    marks = {name: np.array(mark["foot"])[:2] for name, mark in answer["landmarks"].items()}
+    frame = np.array(answer["to_foot_frame"]).reshape(4, 4)
+    low = mesh.vertices[mesh.vertices[:, 2] < 40.0] @ frame[:3, :3].T + frame[:3, 3]
+    length = np.ptp(low[:, 0])
+
+    for name, reach in (("pternion", -low[:, 0]), ("akropodion", low[:, 0])):
+        # A round end is nearly level: all vertices as far out within 0.1 mm are the extreme.
+        extreme = low[reach > reach.max() - 0.1, :2]
+        assert np.linalg.norm(extreme - marks[name], axis=1).min() < END_PLAN_MM, name
+    for name, first, last, sign in (
+        ("metatarsale_tibiale", 0.64, 0.80, 1.0),
+        ("metatarsale_fibulare", 0.53, 0.72, -1.0),
+    ):
+        band = low[(low[:, 0] > first * length) & (low[:, 0] < last * length)]
+        extreme = band[(sign * band[:, 1]).argmax(), :2]
+        assert np.linalg.norm(extreme - marks[name]) < BALL_PLAN_MM, name
+
+    joint = frame[:2, :2] @ great_toe_joint(body, side) + frame[:2, 3]
+    assert 0.0 < joint[0] - marks["metatarsale_tibiale"][0] < 0.1 * length
 
 
 def test_noise_of_a_scanner_moves_length_by_less_than_the_allowed_error(solewright, tmp_path):

@@ -1,11 +1,15 @@
 //! The two ends of the foot axis: rearmost point of the heel and tips of the toes.
 
+use crate::curved::curved;
 use crate::view::{FROM_BEHIND, FROM_TOES, View, part};
 use glam::DVec3;
 use mesh::TriMesh;
 
 /// Sample distance of the views, mm.
 const STEP_MM: f64 = 1.0;
+
+/// Triangles of the toes are split into sides of about this length, mm: flat ones lie less than 0.1 mm inside a tip.
+const SIDE_MM: f64 = 2.0;
 
 /// Above this share of the foot length, skin behind is calf, and skin in front is instep.
 const END_HEIGHT: f64 = 0.24;
@@ -28,6 +32,8 @@ pub(crate) fn rearmost(skin: &TriMesh, length_mm: f64) -> Option<DVec3> {
 /// What the front of the foot shows.
 #[derive(Clone, Debug)]
 pub(crate) struct Front {
+    /// The toes, their skin bulged between the vertices.
+    toes: View,
     /// Most forward point of each millimetre of breadth, from the lateral side to the medial one.
     profile: Vec<DVec3>,
     /// Least and greatest y of the ball.
@@ -68,8 +74,19 @@ const SLENDER: f64 = 0.165;
 /// A tip that stands out by this much is certain, mm.
 const CLEAR_MM: f64 = 4.0;
 
-/// Toes that differ by less than this are equally long, mm: less than scanners resolve.
-const LEVEL_MM: f64 = 0.3;
+/// A tip is the summit of the cap that fits the skin around it so far across, as a share of the foot length: less than
+/// half the breadth of a second toe …
+const CAP_REACH: f64 = 0.022;
+
+/// … and so far behind it, as a share of the foot length: gaps between toes are deeper.
+const CAP_DEPTH: f64 = 0.012;
+
+/// Summits this far behind the farthest are not the farthest toe, mm: a fitted cap lies that near the skin.
+const FRONT_MM: f64 = 3.0;
+
+/// Between two toes that differ by less than this the finder cannot tell for sure which one is longer, mm: twice the
+/// standard deviation of the difference of two tips in triangles of 3 to 6 mm with noise of 0.3 mm (random phantoms).
+pub(crate) const UNSURE_MM: f64 = 0.8;
 
 /// A summit lower than this is the scanner's noise, mm.
 const NOISE_MM: f64 = 0.4;
@@ -83,21 +100,28 @@ impl Front {
             .filter(|p| p.x > 0.55 * length_mm && p.x < 0.85 * length_mm && p.z < 0.16 * length_mm)
             .fold((f64::INFINITY, f64::NEG_INFINITY), |(lo, hi), p| (lo.min(p.y), hi.max(p.y)));
         let end = part(skin, |p| p.x > 0.75 * length_mm && p.z < END_HEIGHT * length_mm);
-        let profile: Vec<DVec3> = View::of(&end, FROM_TOES, STEP_MM)
-            .smoothed(1)
-            .profile_where(|p| p.z < END_HEIGHT * length_mm)
-            .into_iter()
-            .flatten()
-            .collect();
-        (!profile.is_empty() && ball.0 < ball.1).then_some(Front { profile, ball, length_mm })
+        let toes = View::of(&curved(&end, SIDE_MM), FROM_TOES, STEP_MM);
+        let profile: Vec<DVec3> =
+            toes.smoothed(1).profile_where(|p| p.z < END_HEIGHT * length_mm).into_iter().flatten().collect();
+        (!profile.is_empty() && ball.0 < ball.1).then_some(Front { toes, profile, ball, length_mm })
     }
 
-    /// Tip of the most forward toe; of toes that reach equally far the most medial one.
-    pub(crate) fn farthest(&self) -> Option<DVec3> {
-        let farthest = self.profile.iter().copied().max_by(|a, b| a.x.total_cmp(&b.x))?;
-        let tips = (0..self.profile.len()).rev().filter(|&k| self.prominence(k) > NOISE_MM).map(|k| self.profile[k]);
-        let level = tips.into_iter().find(|tip| tip.x > farthest.x - LEVEL_MM);
-        level.or(Some(farthest))
+    /// Tip of the most forward toe, and how clearly it lies in front of the next: 0.5 for toes equally long.
+    pub(crate) fn farthest(&self) -> Option<Tip> {
+        let front = self.profile.iter().copied().max_by(|a, b| a.x.total_cmp(&b.x))?;
+        let summits = (0..self.profile.len()).filter(|&k| self.prominence(k) > NOISE_MM).map(|k| self.profile[k]);
+        let tips: Vec<DVec3> = summits.filter(|p| p.x > front.x - FRONT_MM).map(|p| self.tip(p)).collect();
+        let at = tips.iter().copied().max_by(|a, b| a.x.total_cmp(&b.x)).unwrap_or(front);
+        let apart = APART * (self.ball.1 - self.ball.0);
+        let others = tips.iter().filter(|tip| (tip.y - at.y).abs() > apart);
+        let lead_mm = others.map(|tip| at.x - tip.x).fold(UNSURE_MM, f64::min);
+        Some(Tip { at, confidence: 0.5 + 0.45 * lead_mm / UNSURE_MM })
+    }
+
+    /// The tip at a summit of the outline: of single samples noise and the place of the vertices would decide.
+    pub(crate) fn tip(&self, summit: DVec3) -> DVec3 {
+        let [reach_mm, depth_mm] = [CAP_REACH, CAP_DEPTH].map(|share| share * self.length_mm);
+        self.toes.cap(summit, reach_mm, depth_mm).unwrap_or(summit)
     }
 
     /// Tip of the second toe.
@@ -109,7 +133,7 @@ impl Front {
         let (lateral, medial) = self.ball;
         let expected = medial - SECOND_TOE * (medial - lateral);
         let off = |k: usize| (self.profile[k].y - expected).abs() / (medial - lateral);
-        let toes_from = self.farthest()?.x - TOES * self.length_mm;
+        let toes_from = self.farthest()?.at.x - TOES * self.length_mm;
         // From the medial side. Two summits close together are one toe with a bump.
         let is_toe = |&k: &usize| self.profile[k].x > toes_from && self.prominence(k) > NOISE_MM;
         let mut tips: Vec<usize> = Vec::new();
@@ -128,7 +152,7 @@ impl Front {
         let found = after_hallux.or(without_hallux);
         if let Some(k) = found {
             let confidence = 0.5 + 0.5 * (self.prominence(k) / CLEAR_MM).min(1.0);
-            return Some(Tip { at: self.profile[k], confidence });
+            return Some(Tip { at: self.tip(self.profile[k]), confidence });
         }
         let nearest = (0..self.profile.len()).min_by(|&a, &b| off(a).total_cmp(&off(b)))?;
         Some(Tip { at: self.profile[nearest], confidence: 0.3 })

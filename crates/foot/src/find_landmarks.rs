@@ -45,6 +45,8 @@ const CLEAR_BULGE_MM: f64 = 3.0;
 /// Finds the landmarks of a foot from its shape.
 ///
 /// - *Pternion, akropodion, second toe tip*: farthest points along the axis, of the heel, of all toes, of the second toe.
+///   A toe's tip is the summit of the round cap that fits its skin: a toe among vertices lies up to 1 mm in front of its
+///   triangles.
 /// - *Metatarsale tibiale, fibulare*: most medial point within [`FIRST_HEAD`], most lateral one within [`FIFTH_HEAD`];
 ///   where a toe reaches farther, the point of the head that stands out most.
 /// - *Heel centre*: centroid of the print behind [`HEEL_END`], on the skin of the sole.
@@ -73,8 +75,11 @@ pub fn find_landmarks(foot: &Foot) -> Landmarks {
         }
     };
     put(LandmarkId::Pternion, rearmost(&skin, length_mm), 0.95);
-    if let Some(front) = Front::of(&skin, length_mm) {
-        put(LandmarkId::Akropodion, front.farthest(), 0.95);
+    let front = Front::of(&skin, length_mm);
+    if let Some(front) = &front {
+        if let Some(tip) = front.farthest() {
+            put(LandmarkId::Akropodion, Some(tip.at), tip.confidence);
+        }
         if let Some(tip) = front.second_toe() {
             put(LandmarkId::SecondToeTip, Some(tip.at), tip.confidence);
         }
@@ -91,7 +96,7 @@ pub fn find_landmarks(foot: &Foot) -> Landmarks {
     put(LandmarkId::ArchApex, arch_apex(foot, length_mm), 0.7);
     put(LandmarkId::Navicular, navicular(foot, length_mm), 0.3);
     put(LandmarkId::Instep, instep(foot, length_mm / 2.0), 0.9);
-    crate::landmarks::add(foot, length_mm, &mut found);
+    crate::landmarks::add(foot, length_mm, front.as_ref(), &mut found);
     found
 }
 

@@ -24,6 +24,7 @@
 
 pub mod change;
 mod clean;
+mod curved;
 mod ends;
 mod envelope;
 mod error;

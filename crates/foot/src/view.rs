@@ -1,4 +1,4 @@
-use glam::{DAffine3, DMat3, DVec2, DVec3};
+use glam::{DAffine3, DMat3, DMat4, DVec2, DVec3, DVec4};
 use mesh::raster::height_from_above;
 use mesh::smooth::without_noise;
 use mesh::{Grid, TriMesh, open_sides, submesh};
@@ -78,6 +78,52 @@ impl View {
         Some(self.axes * across.extend(nearest))
     }
 
+    /// The summit near `near` of the round cap that fits the samples best: those within `reach_mm` of it across and not
+    /// more than `depth_mm` below it.
+    ///
+    /// The cap is a paraboloid with the same bend in all directions, by least squares: its four numbers stand on the few
+    /// vertices of a coarse tip too. `None` where the samples make no summit within reach.
+    pub(crate) fn cap(&self, near: DVec3, reach_mm: f64, depth_mm: f64) -> Option<DVec3> {
+        let start = self.axes.transpose() * near;
+        let mut summit = start;
+        for _ in 0..CAP_ROUNDS {
+            let (mut normal, mut moments) = (DMat4::ZERO, DVec4::ZERO);
+            self.around(summit.truncate(), reach_mm)
+                .map(|p| p - summit)
+                .filter(|off| off.truncate().length_squared() <= reach_mm * reach_mm && off.z > -depth_mm)
+                .for_each(|off| {
+                    let terms = off.truncate().extend(off.truncate().length_squared()).extend(1.0);
+                    normal += DMat4::from_cols(terms * terms.x, terms * terms.y, terms * terms.z, terms * terms.w);
+                    moments += terms * off.z;
+                });
+            // The determinant of well spread samples goes with the fourth power of this sum.
+            let (count, squares) = (normal.w_axis.w, normal.w_axis.z);
+            if count < 1.0 || normal.determinant() <= CAP_SPREAD * squares.powi(4) {
+                return None;
+            }
+            let fit = normal.inverse() * moments;
+            let slope = fit.truncate().truncate();
+            let shift = slope / (-2.0 * fit.z);
+            summit += shift.extend(fit.w + slope.dot(shift) / 2.0);
+            let is_near = (summit - start).truncate().length() <= reach_mm;
+            if fit.z >= 0.0 || !is_near {
+                return None;
+            }
+        }
+        Some(self.axes * summit)
+    }
+
+    /// The samples in the square of `reach_mm` to all sides of a place, in the view's own axes.
+    fn around(&self, place: DVec2, reach_mm: f64) -> impl Iterator<Item = DVec3> {
+        let sample = |p: DVec2| ((p - self.grid.at(0, 0)) / self.grid.step_mm).max(DVec2::ZERO);
+        let (lo, hi) = (sample(place - reach_mm).ceil(), sample(place + reach_mm).floor());
+        let columns = lo.x as usize..(hi.x as usize + 1).min(self.grid.columns);
+        let rows = lo.y as usize..(hi.y as usize + 1).min(self.grid.rows);
+        rows.flat_map(move |row| columns.clone().map(move |column| (column, row)))
+            .map(|(column, row)| self.grid.at(column, row).extend(f64::from(self.grid.get(column, row))))
+            .filter(|p| p.z.is_finite())
+    }
+
     fn nearest_of(&self, places: impl Iterator<Item = usize>) -> Option<DVec3> {
         let seen = places.filter(|&k| self.grid.values[k].is_finite());
         seen.max_by(|&a, &b| self.grid.values[a].total_cmp(&self.grid.values[b])).map(|best| self.point(best))
@@ -88,6 +134,12 @@ impl View {
         self.axes * across.extend(f64::from(self.grid.values[k]))
     }
 }
+
+/// Rounds of fitting a cap, each about the summit of the one before: the last moves it by micrometres.
+const CAP_ROUNDS: usize = 3;
+
+/// Samples that are spread less than this over the cap, as a share, determine none (those of a full disc: 1/12).
+const CAP_SPREAD: f64 = 1e-4;
 
 /// The grid with each sample the mean of the square of `reach` samples to all four sides, and without a value where one
 /// of them has none.
@@ -209,6 +261,18 @@ pub(crate) const FROM_BELOW: DMat3 = DMat3::from_cols(DVec3::Y, DVec3::X, DVec3:
 #[cfg(test)]
 mod tests {
     use super::*;
+    use mesh::shapes::icosphere;
+
+    /// The summit of a sphere is found from beside it; where the skin goes on rising there is none.
+    #[test]
+    fn the_summit_of_a_round_cap_is_found_from_its_flank() {
+        let view = View::of(&icosphere(8.0, 4), FROM_TOES, 1.0);
+        let flank = DVec3::new(7.4, 2.0, -2.0);
+        let found = view.cap(flank, 5.5, 3.0).unwrap();
+        assert!(found.distance(DVec3::new(8.0, 0.0, 0.0)) < 0.1, "{found}");
+        assert!(view.cap(DVec3::new(4.0, -7.0, 0.0), 2.0, 3.0).is_none());
+        assert!(view.cap(DVec3::splat(1e3), 5.5, 3.0).is_none());
+    }
 
     #[test]
     fn a_parabola_is_found_again_and_a_single_place_gives_a_mean() {

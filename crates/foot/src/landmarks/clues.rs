@@ -1,6 +1,7 @@
 //! What to tell and draw about a landmark: where it was looked for and why it is there, or why it was not found.
 
 use super::{malleoli, toes};
+use crate::ends::UNSURE_MM;
 use crate::{ARCH_SPAN, Clue, FIFTH_HEAD, FIRST_HEAD, Foot, HEEL_END, Landmark, LandmarkId, Landmarks};
 use glam::{DVec2, DVec3};
 use mesh::{Plane, section};
@@ -45,7 +46,7 @@ fn here(foot: &Foot, landmarks: &Landmarks, id: LandmarkId, landmark: &Landmark,
             (format!("The rearmost skin of the heel, {:.0} mm over the support plane.", at.z), across)
         }
         LandmarkId::Akropodion => {
-            (format!("The most forward skin of all toes, {:.1} mm in front of the support plane's origin.", at.x), across)
+            (akropodion(landmarks, at), across)
         }
         LandmarkId::HeelCentre => (
             format!(
@@ -116,6 +117,27 @@ fn here(foot: &Foot, landmarks: &Landmarks, id: LandmarkId, landmark: &Landmark,
     };
     Clue { text, lines: vec![line] }
 }
+
+/// Which toe it is the tip of, and the special case of two that are about equally long.
+fn akropodion(landmarks: &Landmarks, at: DVec3) -> String {
+    let text = format!("The most forward skin of all toes, {:.1} mm in front of the support plane's origin.", at.x);
+    let tips = LandmarkId::TOE_TIPS.iter().zip(TOES).filter_map(|(id, toe)| Some((toe, landmarks.get(id)?)));
+    let mut tips: Vec<(&str, f64)> =
+        tips.filter(|(_, tip)| tip.confidence > toes::NOT_SEEN + 0.15).map(|(toe, tip)| (toe, tip.at.x)).collect();
+    tips.sort_by(|a, b| b.1.total_cmp(&a.1));
+    match tips[..] {
+        [(longest, front), (next, behind), ..] if front - behind < UNSURE_MM => format!(
+            "{text} The {longest} reaches only {:.1} mm farther than the {next}: less than {UNSURE_MM} mm cannot be told \
+             for sure. Check which of them is longer.",
+            front - behind
+        ),
+        [(longest, _), ..] => format!("{text} It is the tip of the {longest}."),
+        [] => text,
+    }
+}
+
+/// The toes in words, hallux first.
+const TOES: [&str; 5] = ["hallux", "second toe", "third toe", "fourth toe", "fifth toe"];
 
 /// The special case of a hallux that reaches farther medially than the metatarsal head.
 fn tibiale(foot: &Foot, at: DVec3, length_mm: f64) -> String {

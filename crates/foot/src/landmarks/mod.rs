@@ -17,6 +17,7 @@ mod profile;
 mod tests;
 mod toes;
 
+use crate::ends::Front;
 use crate::{Clue, Foot, FoundLandmarks, LandmarkId, Landmarks, find_landmarks};
 use std::collections::BTreeMap;
 
@@ -53,11 +54,13 @@ pub(crate) fn farthest_bulge(reach: &[f64]) -> Option<usize> {
 }
 
 /// Adds the landmarks of this module to those found before.
-pub(crate) fn add(foot: &Foot, length_mm: f64, found: &mut Landmarks) {
+pub(crate) fn add(foot: &Foot, length_mm: f64, front: Option<&Front>, found: &mut Landmarks) {
     if !foot.has_dorsum {
         found.remove(&LandmarkId::Instep);
     }
-    toes::find(foot, length_mm, found);
+    if let Some(front) = front {
+        toes::find(foot, length_mm, front, found);
+    }
     malleoli::find(foot, length_mm, found);
     metatarsal_heads::renew(foot, found);
 }

@@ -1,6 +1,7 @@
 //! The finders of this module held against what phantoms know about themselves.
 
 use super::*;
+use crate::ends::UNSURE_MM;
 use crate::phantom::{Phantom, PhantomParams, ScanSwitches, random};
 use crate::{FIRST_HEAD, Landmark, Preparation, ScanKind, measures, prepare};
 use base::{Report, Work};
@@ -149,6 +150,35 @@ fn a_hallux_that_reaches_farther_medially_does_not_move_the_metatarsale_tibiale(
     assert!(found.distance(truth) < 3.0, "{found} is not {truth}");
     let text = &clues[&LandmarkId::MetatarsaleTibiale].text;
     assert!(text.contains("The hallux reaches") && text.contains("further medially"), "{text}");
+}
+
+/// Second toes a little longer and shorter than usual: at some length both toes are equally long, and that is said.
+#[test]
+fn two_toes_equally_long_are_named_and_doubted() {
+    let mut doubted = 0;
+    for step in 0..7 {
+        let mut toe_length = [1.0; 5];
+        toe_length[1] = 0.94 + 0.02 * f64::from(step);
+        let phantom = Phantom::new(PhantomParams { toe_length, ..PhantomParams::default() }).unwrap();
+        let truth = phantom.truth();
+        let lead_mm = truth.landmarks[&LandmarkId::HalluxTip].x - truth.landmarks[&LandmarkId::SecondToeTip].x;
+        let FoundLandmarks { landmarks, clues } = seek_landmarks(&foot_of(&phantom, 110.0));
+        let (found, text) = (landmarks[&LandmarkId::Akropodion], &clues[&LandmarkId::Akropodion].text);
+        let is_doubted = text.contains("cannot be told for sure");
+        // Clean triangles of 2.5 mm: the tips are known to 0.3 mm.
+        if lead_mm.abs() > UNSURE_MM + 0.3 {
+            assert!(!is_doubted && found.confidence > 0.9, "{lead_mm}: {found:?} {text}");
+            let toe = if lead_mm > 0.0 { "tip of the hallux" } else { "tip of the second toe" };
+            assert!(text.contains(toe), "{lead_mm}: {text}");
+            let off = found.at - truth.landmarks[&LandmarkId::Akropodion];
+            assert!(off.abs().cmple(dvec3(0.3, 1.0, 1.0)).all(), "{off}");
+        } else if lead_mm.abs() < UNSURE_MM - 0.3 {
+            doubted += 1;
+            assert!(is_doubted && found.confidence < 0.9, "{lead_mm}: {found:?} {text}");
+            assert!(text.contains("hallux") && text.contains("second toe"), "{text}");
+        }
+    }
+    assert!(doubted > 0);
 }
 
 #[test]

@@ -1,6 +1,7 @@
 //! The tips of the first, third, fourth and fifth toe, each the most forward point of its toe along the foot axis.
 
 use super::profile::{between_samples, prominence, summits, uphill};
+use crate::ends::Front;
 use crate::view::{FROM_TOES, View, part};
 use crate::{Foot, Landmark, LandmarkId, Landmarks};
 use glam::DVec3;
@@ -62,7 +63,7 @@ pub(super) fn outline(foot: &Foot, length_mm: f64) -> Vec<DVec3> {
 }
 
 /// Adds the tips that can be seen, given the second toe's tip and both sides of the ball.
-pub(super) fn find(foot: &Foot, length_mm: f64, found: &mut Landmarks) {
+pub(super) fn find(foot: &Foot, length_mm: f64, front: &Front, found: &mut Landmarks) {
     let place = |id: LandmarkId| found.get(&id).map(|landmark| landmark.at);
     let (Some(second), Some(medial), Some(lateral)) = (
         place(LandmarkId::SecondToeTip),
@@ -103,7 +104,7 @@ pub(super) fn find(foot: &Foot, length_mm: f64, found: &mut Landmarks) {
     let is_hallux = |&k: &usize| outline[k].y > second.y + apart * breadth;
     let first = summits(&heights, NOISE_MM).into_iter().filter(is_hallux);
     let hallux = first.max_by(|&a, &b| heights[a].total_cmp(&heights[b]));
-    let hallux_tip = |k: usize| (between_samples(&outline, DVec3::X, k, BEND), certainty(prominence(&heights, k)));
+    let hallux_tip = |k: usize| (front.tip(outline[k]), certainty(prominence(&heights, k)));
     if let Some((at, confidence)) = hallux.map(hallux_tip).or_else(|| usual(second.y + HALLUX * breadth)) {
         put(LandmarkId::HalluxTip, at, confidence);
     }

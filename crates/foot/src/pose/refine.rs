@@ -51,7 +51,7 @@ pub(super) fn stand(skin: &TriMesh, foot_from_scan: DAffine3, length_mm: f64, ce
         let along = (toe.at - heel).truncate().try_normalize()?;
         let turn = DMat3::from_cols(along.extend(0.0), along.perp().extend(0.0), DVec3::Z).transpose();
         frame = DAffine3::from_mat3(turn) * DAffine3::from_translation(-heel.with_z(0.0)) * frame;
-        found = Some((front.farthest()?.x - heel.x, toe.confidence));
+        found = Some((front.farthest()?.at.x - heel.x, toe.confidence));
     }
     let (length_mm, axis_confidence) = found?;
     Some(Standing { foot_from_scan: frame * foot_from_scan, length_mm, axis_confidence })
