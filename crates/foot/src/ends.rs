@@ -1,7 +1,7 @@
 //! The two ends of the foot axis: rearmost point of the heel and tips of the toes.
 
 use crate::curved::curved;
-use crate::view::{FROM_BEHIND, FROM_TOES, View, part};
+use crate::view::{FROM_BEHIND, FROM_TOES, View, edge_mm, part};
 use glam::DVec3;
 use mesh::TriMesh;
 
@@ -40,6 +40,8 @@ pub(crate) struct Front {
     ball: (f64, f64),
     /// Length of the foot, about.
     length_mm: f64,
+    /// How far around a tip its cap is fitted.
+    cap_mm: f64,
 }
 
 /// A toe's tip, and 0 … 1 how clearly it stands out between its neighbours.
@@ -75,11 +77,20 @@ const SLENDER: f64 = 0.165;
 const CLEAR_MM: f64 = 4.0;
 
 /// A tip is the summit of the cap that fits the skin around it so far across, as a share of the foot length: less than
-/// half the breadth of a second toe …
+/// half the breadth of a second toe; coarse triangles need it all …
 const CAP_REACH: f64 = 0.022;
 
-/// … and so far behind it, as a share of the foot length: gaps between toes are deeper.
+/// … and no farther than so many sides of its triangles, or fine scans would lose the shape of a pointed tip …
+const CAP_SIDES: f64 = 2.0;
+
+/// … but at least so far, mm: over less the noise left in fine scans decides.
+const CAP_LEAST_MM: f64 = 3.0;
+
+/// A cap reaches so far behind its tip, as a share of the foot length: gaps between toes are deeper.
 const CAP_DEPTH: f64 = 0.012;
+
+/// Toes that differ by less than this are equally long, mm: the most medial one is the farthest then.
+const LEVEL_MM: f64 = 0.1;
 
 /// Summits this far behind the farthest are not the farthest toe, mm: a fitted cap lies that near the skin.
 const FRONT_MM: f64 = 3.0;
@@ -100,28 +111,31 @@ impl Front {
             .filter(|p| p.x > 0.55 * length_mm && p.x < 0.85 * length_mm && p.z < 0.16 * length_mm)
             .fold((f64::INFINITY, f64::NEG_INFINITY), |(lo, hi), p| (lo.min(p.y), hi.max(p.y)));
         let end = part(skin, |p| p.x > 0.75 * length_mm && p.z < END_HEIGHT * length_mm);
+        let cap_mm = (CAP_SIDES * edge_mm(&end)).max(CAP_LEAST_MM).min(CAP_REACH * length_mm);
         let toes = View::of(&curved(&end, SIDE_MM), FROM_TOES, STEP_MM);
         let profile: Vec<DVec3> =
             toes.smoothed(1).profile_where(|p| p.z < END_HEIGHT * length_mm).into_iter().flatten().collect();
-        (!profile.is_empty() && ball.0 < ball.1).then_some(Front { toes, profile, ball, length_mm })
+        (!profile.is_empty() && ball.0 < ball.1).then_some(Front { toes, profile, ball, length_mm, cap_mm })
     }
 
-    /// Tip of the most forward toe, and how clearly it lies in front of the next: 0.5 for toes equally long.
+    /// Tip of the most forward toe, of toes equally long the most medial one, and how clearly it lies in front of the
+    /// next: 0.5 for toes equally long.
     pub(crate) fn farthest(&self) -> Option<Tip> {
         let front = self.profile.iter().copied().max_by(|a, b| a.x.total_cmp(&b.x))?;
         let summits = (0..self.profile.len()).filter(|&k| self.prominence(k) > NOISE_MM).map(|k| self.profile[k]);
         let tips: Vec<DVec3> = summits.filter(|p| p.x > front.x - FRONT_MM).map(|p| self.tip(p)).collect();
-        let at = tips.iter().copied().max_by(|a, b| a.x.total_cmp(&b.x)).unwrap_or(front);
+        let farthest_mm = tips.iter().map(|tip| tip.x).fold(f64::NEG_INFINITY, f64::max);
+        // The outline runs medially: the last is the most medial one.
+        let at = tips.iter().copied().rev().find(|tip| tip.x > farthest_mm - LEVEL_MM).unwrap_or(front);
         let apart = APART * (self.ball.1 - self.ball.0);
         let others = tips.iter().filter(|tip| (tip.y - at.y).abs() > apart);
-        let lead_mm = others.map(|tip| at.x - tip.x).fold(UNSURE_MM, f64::min);
+        let lead_mm = others.map(|tip| at.x - tip.x).fold(UNSURE_MM, f64::min).max(0.0);
         Some(Tip { at, confidence: 0.5 + 0.45 * lead_mm / UNSURE_MM })
     }
 
     /// The tip at a summit of the outline: of single samples noise and the place of the vertices would decide.
     pub(crate) fn tip(&self, summit: DVec3) -> DVec3 {
-        let [reach_mm, depth_mm] = [CAP_REACH, CAP_DEPTH].map(|share| share * self.length_mm);
-        self.toes.cap(summit, reach_mm, depth_mm).unwrap_or(summit)
+        self.toes.cap(summit, self.cap_mm, CAP_DEPTH * self.length_mm).unwrap_or(summit)
     }
 
     /// Tip of the second toe.

@@ -127,8 +127,8 @@ fn akropodion(landmarks: &Landmarks, at: DVec3) -> String {
     tips.sort_by(|a, b| b.1.total_cmp(&a.1));
     match tips[..] {
         [(longest, front), (next, behind), ..] if front - behind < UNSURE_MM => format!(
-            "{text} The {longest} reaches only {:.1} mm farther than the {next}: less than {UNSURE_MM} mm cannot be told \
-             for sure. Check which of them is longer.",
+            "{text} The {longest} and the {next} differ by only {:.1} mm: less than {UNSURE_MM} mm cannot be told for sure. \
+             Check which of them is longer.",
             front - behind
         ),
         [(longest, _), ..] => format!("{text} It is the tip of the {longest}."),
