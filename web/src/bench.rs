@@ -13,6 +13,7 @@ use wasm_bindgen::{JsError, JsValue};
 pub fn bench_steps(scan: &[u8], now_ms: &Function) -> Result<String, JsError> {
     // A clock that fails shows as times that are no number.
     let now_ms = || now_ms.call0(&JsValue::NULL).ok().and_then(|now| now.as_f64()).unwrap_or(f64::NAN);
-    let steps = engine::time_steps(scan, now_ms).map_err(|error| JsError::new(&error.to_string()))?;
+    let scan = engine::ScanFile::new("bench.stl", scan);
+    let steps = engine::time_steps(&scan, &[], now_ms).map_err(|error| JsError::new(&error.to_string()))?;
     Ok(serde_json::json!({ "steps": steps }).to_string())
 }

@@ -13,7 +13,7 @@ solewright, the headless bench: from a foot scan to an insole file
   solewright apply CASE EDITS.json --out CASE
   solewright check CASE
   solewright make CASE --out DIR [--only solid,sheet,report]
-  solewright bench SCAN
+  solewright bench SCAN [--only read_measure,solid]
 
 A SCAN is STL, OBJ, PLY, glTF, GLB, 3MF, a list of points (XYZ, CSV) or a height image (PNG). What is known of it:
   [--side auto|left|right] [--unit auto|mm|cm|m|in] [--kind auto|foot|impression]
@@ -95,7 +95,7 @@ pub(crate) struct Options {
     pub(crate) size: Option<String>,
     /// Body mass, kg, if given.
     pub(crate) mass_kg: Option<f64>,
-    /// Families of output to make; empty: all.
+    /// Families of output to make, or steps to time; empty: all.
     pub(crate) only: Vec<String>,
 }
 

@@ -33,7 +33,7 @@ pub(crate) fn run(command: &Command, options: &Options) -> Result<bool, String> 
         Command::Check { case } => check(case, options),
         Command::Make { case, out } => make(case, out, options),
         Command::Bench { scan } => {
-            let told = bench::run(&read(scan)?)?;
+            let told = bench::run(&scan_file(scan)?, &words(&options.only))?;
             say!("{told:#}");
             Ok(false)
         }
@@ -181,8 +181,7 @@ fn check(case: &Path, options: &Options) -> Result<bool, String> {
 
 fn make(case: &Path, out: &Path, options: &Options) -> Result<bool, String> {
     let mut engine = open(case)?;
-    let only: Vec<&str> = options.only.iter().map(String::as_str).collect();
-    let files = engine.make(&only).map_err(text)?;
+    let files = engine.make(&words(&options.only)).map_err(text)?;
     fs::create_dir_all(out)
         .map_err(|error| format!("{}: {error}; choose a folder that can be written", out.display()))?;
     let mut written = Vec::new();
@@ -302,6 +301,10 @@ fn read(path: &Path) -> Result<Vec<u8>, String> {
 
 fn write(path: &Path, bytes: &[u8]) -> Result<(), String> {
     fs::write(path, bytes).map_err(|error| format!("{}: {error}; choose a place that can be written", path.display()))
+}
+
+fn words(list: &[String]) -> Vec<&str> {
+    list.iter().map(String::as_str).collect()
 }
 
 fn text(error: impl std::fmt::Display) -> String {

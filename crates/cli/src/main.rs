@@ -4,6 +4,7 @@
 mod args;
 mod bench;
 mod commands;
+mod memory;
 
 use std::process::ExitCode;
 

@@ -15,9 +15,9 @@ pub struct Step {
     /// How often to run it for a median.
     pub runs: usize,
     /// Brings an engine to where the step starts: not timed.
-    pub prepare: fn(&[u8]) -> Result<Engine, EngineError>,
+    pub prepare: fn(&ScanFile) -> Result<Engine, EngineError>,
     /// The step; `run` counts from 0, so that no two runs ask for the same.
-    pub run: fn(&mut Engine, bytes: &[u8], run: usize) -> Result<(), EngineError>,
+    pub run: fn(&mut Engine, scan: &ScanFile, run: usize) -> Result<(), EngineError>,
 }
 
 /// All steps.
@@ -27,9 +27,9 @@ pub const STEPS: &[Step] = &[
         label: "read, orient, measure a scan",
         runs: 5,
         prepare: |_| Ok(Engine::new()),
-        run: |engine, bytes, _| {
+        run: |engine, scan, _| {
             *engine = Engine::new();
-            add_scan(engine, bytes)?;
+            add_scan(engine, scan)?;
             engine.snapshot();
             Ok(())
         },
@@ -49,8 +49,8 @@ pub const STEPS: &[Step] = &[
         id: "region_drag",
         label: "drag a point of a hardness region: all views",
         runs: 40,
-        prepare: |bytes| {
-            let mut engine = with_pad(bytes)?;
+        prepare: |scan| {
+            let mut engine = with_pad(scan)?;
             let side = side_of(&engine);
             let points = vec![[10.0, -20.0], [50.0, -22.0], [55.0, 20.0], [12.0, 18.0]];
             engine.apply(&Edit::AddRegion { side, name: "heel".into(), points, shore_a: 20.0, transition_mm: 12.0 })?;
@@ -88,15 +88,21 @@ pub struct StepTime {
     pub runs: usize,
 }
 
-/// Runs all steps on a scan. `now_ms` is the caller's clock: any start, ms.
+/// Runs the steps with the ids `only`, or all if there are none, on a scan. `now_ms` is the caller's clock: any start,
+/// ms.
 ///
 /// # Errors
 /// When a step refuses the scan.
-pub fn time_steps(scan: &[u8], mut now_ms: impl FnMut() -> f64) -> Result<Vec<StepTime>, EngineError> {
-    STEPS.iter().map(|step| time_step(step, scan, &mut now_ms)).collect()
+pub fn time_steps(
+    scan: &ScanFile,
+    only: &[&str],
+    mut now_ms: impl FnMut() -> f64,
+) -> Result<Vec<StepTime>, EngineError> {
+    let is_chosen = |step: &&Step| only.is_empty() || only.contains(&step.id);
+    STEPS.iter().filter(is_chosen).map(|step| time_step(step, scan, &mut now_ms)).collect()
 }
 
-fn time_step(step: &Step, scan: &[u8], now_ms: &mut impl FnMut() -> f64) -> Result<StepTime, EngineError> {
+fn time_step(step: &Step, scan: &ScanFile, now_ms: &mut impl FnMut() -> f64) -> Result<StepTime, EngineError> {
     let mut engine = (step.prepare)(scan)?;
     let mut times_ms = Vec::new();
     for run in 0..step.runs {
@@ -113,14 +119,13 @@ fn time_step(step: &Step, scan: &[u8], now_ms: &mut impl FnMut() -> f64) -> Resu
 /// Where the pad is dragged from, mm.
 const FRONT_X_MM: f64 = 165.0;
 
-fn add_scan(engine: &mut Engine, bytes: &[u8]) -> Result<(), EngineError> {
-    let file = ScanFile::new("bench.stl", bytes);
-    engine.add_scans(&[file], &ScanHints::default(), &Work::quiet()).map(|_| ())
+fn add_scan(engine: &mut Engine, scan: &ScanFile) -> Result<(), EngineError> {
+    engine.add_scans(std::slice::from_ref(scan), &ScanHints::default(), &Work::quiet()).map(|_| ())
 }
 
-fn with_pad(bytes: &[u8]) -> Result<Engine, EngineError> {
+fn with_pad(scan: &ScanFile) -> Result<Engine, EngineError> {
     let mut engine = Engine::new();
-    add_scan(&mut engine, bytes)?;
+    add_scan(&mut engine, scan)?;
     let side = side_of(&engine);
     let pad = engine.place_edit(side, "metatarsal_pad", None)?;
     engine.apply(&pad)?;
@@ -129,7 +134,7 @@ fn with_pad(bytes: &[u8]) -> Result<Engine, EngineError> {
     Ok(engine)
 }
 
-fn drag_pad(engine: &mut Engine, _: &[u8], run: usize) -> Result<(), EngineError> {
+fn drag_pad(engine: &mut Engine, _: &ScanFile, run: usize) -> Result<(), EngineError> {
     let side = side_of(engine);
     let Some(item) = engine.case().feet[side].as_ref().and_then(|foot| foot.elements.first()) else { return Ok(()) };
     let handle = insole::elements::by_id(&item.kind).and_then(|element| element.handles(&item.params).first().copied());
@@ -167,12 +172,15 @@ mod tests {
     fn median_and_worst_are_of_the_clock_that_was_given() {
         let step = Step { id: "id", label: "label", runs: 3, prepare: |_| Ok(Engine::new()), run: |_, _, _| Ok(()) };
         let mut readings = [0.0, 5.0, 10.0, 11.0, 20.0, 22.0].into_iter();
-        let time = time_step(&step, &[], &mut || readings.next().unwrap()).unwrap();
+        let time = time_step(&step, &ScanFile::new("", &[]), &mut || readings.next().unwrap()).unwrap();
         assert_eq!(time, StepTime { id: "id", label: "label", ms_median: 2.0, ms_worst: 5.0, runs: 3 });
     }
 
     #[test]
     fn a_scan_that_is_none_is_an_error() {
-        assert!(time_steps(b"no scan", || 0.0).is_err());
+        let none = ScanFile::new("none.stl", b"no scan");
+        assert!(time_steps(&none, &[], || 0.0).is_err());
+        assert!(time_steps(&none, &["read_measure"], || 0.0).is_err());
+        assert!(time_steps(&none, &["no such step"], || 0.0).unwrap().is_empty());
     }
 }

@@ -119,7 +119,7 @@ impl Engine {
                 arrived.read = Report::default();
                 arrived.skin = Rc::new(skin::read(name, bytes, None, pose, work, &mut arrived.read)?);
             }
-            let scanned = stages::scan(&foot, &arrived.skin, work, arrived.read)?;
+            let scanned = stages::scan(&foot, arrived.skin, work, arrived.read)?;
             added.push(Added {
                 name: name.clone(),
                 side,

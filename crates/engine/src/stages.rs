@@ -18,6 +18,7 @@ use making::SolidPlan;
 use mesh::{Grid, Plane, TriMesh};
 use scan::HeightScale;
 use std::collections::BTreeMap;
+use std::rc::Rc;
 use std::sync::Arc;
 
 /// Spacing of the samples of hardness and thickness, and of what is searched for the thinnest place, mm.
@@ -176,7 +177,7 @@ impl Stages {
             let pose = case::pose_from_rows(&foot.foot_from_scan).ok_or(case::EditError::BadPose)?;
             let mut report = Report::default();
             let skin = read(&foot.scan, foot.heights.as_ref(), &pose, blobs, work, &mut report)?;
-            scan(foot, &skin, work, report)
+            scan(foot, Rc::new(skin), work, report)
         })?;
         let landmarks = self.landmarks.get((scanned.rev, foot.landmarks.clone()), revisions, |(_, by_hand)| {
             let mut landmarks = scanned.found.clone();
@@ -294,14 +295,20 @@ fn chosen(landmarks: &Landmarks, ids: &[LandmarkId]) -> Landmarks {
 }
 
 /// Takes a skin in the scan's coordinates into the foot frame and finds the landmarks.
-pub(crate) fn scan(foot: &FootCase, skin: &Skin, work: &Work, mut report: Report) -> Result<Scanned, EngineError> {
+pub(crate) fn scan(foot: &FootCase, skin: Rc<Skin>, work: &Work, mut report: Report) -> Result<Scanned, EngineError> {
     let pose = case::pose_from_rows(&foot.foot_from_scan).ok_or(case::EditError::BadPose)?;
-    let prepared = foot::prepare(&foot.scan.name, &skin.mesh, &pose, &foot.preparation(), work, &mut report)?;
+    let (name, how, format) = (&foot.scan.name, foot.preparation(), skin.format);
+    // Colours lie on the scan's own vertices, so that such a skin is kept to the end.
+    let coloured = (!skin.colours.is_empty()).then(|| Rc::clone(&skin));
+    let prepared = match Rc::try_unwrap(skin) {
+        Ok(own) => foot::prepare_owned(name, own.mesh, &pose, &how, work, &mut report)?,
+        Err(shared) => foot::prepare(name, &shared.mesh, &pose, &how, work, &mut report)?,
+    };
     work.step("Finding landmarks", 0.9)?;
     let found = foot::seek_landmarks(&prepared);
     let display = display::light(&prepared.mesh);
     let mut buffers = display::buffers(&display);
-    buffers.colours = display::colours(&display, skin, &pose);
+    buffers.colours = coloured.map(|skin| display::colours(&display, &skin, &pose)).unwrap_or_default();
     let on_sole = |p: &DVec2| Some(p.extend(prepared.sole.sample(*p)?));
     let closed = prepared.closed.iter().map(|outline| outline.iter().filter_map(on_sole).collect()).collect();
     let rim = mesh::section(&display, &Plane::at_z(foot.cut_height_mm - BELOW_CUT_MM));
@@ -312,7 +319,7 @@ pub(crate) fn scan(foot: &FootCase, skin: &Skin, work: &Work, mut report: Report
         foot: prepared,
         found: found.landmarks,
         clues: found.clues,
-        format: skin.format,
+        format,
         notes: report.notes,
         display,
         buffers,
@@ -343,7 +350,7 @@ fn second_landmarks(
     let mut report = Report::default();
     let skin = read(&second.scan, foot.heights.as_ref(), &pose, blobs, work, &mut report)?;
     let how = Preparation::of_foot(foot.cut_height_mm);
-    let prepared = foot::prepare(&second.scan.name, &skin.mesh, &pose, &how, work, &mut report)?;
+    let prepared = foot::prepare_owned(&second.scan.name, skin.mesh, &pose, &how, work, &mut report)?;
     let mut landmarks = foot::find_landmarks(&prepared);
     if let Some(height_mm) = second.navicular_height_mm {
         // Only its height was felt: where along the foot it lies stays the finder's estimate.

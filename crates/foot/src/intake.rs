@@ -91,7 +91,22 @@ pub fn prepare(
     work: &Work,
     report: &mut Report,
 ) -> Result<Foot, IntakeError> {
-    let skin = mesh.transformed(foot_from_scan);
+    prepare_owned(name, mesh.clone(), foot_from_scan, how, work, report)
+}
+
+/// [`prepare`] for a scan that nobody else needs: it is worked on in place, so that a large one takes half the memory.
+///
+/// # Errors
+/// As [`prepare`].
+pub fn prepare_owned(
+    name: &str,
+    mesh: TriMesh,
+    foot_from_scan: &DAffine3,
+    how: &Preparation,
+    work: &Work,
+    report: &mut Report,
+) -> Result<Foot, IntakeError> {
+    let skin = mesh.into_transformed(foot_from_scan);
     check_size(name, &skin)?;
     let skin = cleaned(skin, how, work, report)?;
     work.step("Sampling the sole", 0.6)?;

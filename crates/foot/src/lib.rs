@@ -45,7 +45,7 @@ mod weight_bearing;
 
 pub use error::IntakeError;
 pub use find_landmarks::{ARCH_SPAN, FIFTH_HEAD, FIRST_HEAD, HEEL_END, find_landmarks, snap};
-pub use intake::{Foot, GRID_STEP_MM, PRINT_HEIGHT_MM, SILHOUETTE_HEIGHT_MM, prepare};
+pub use intake::{Foot, GRID_STEP_MM, PRINT_HEIGHT_MM, SILHOUETTE_HEIGHT_MM, prepare, prepare_owned};
 pub use landmark::{Clue, FoundLandmarks, Landmark, LandmarkId, Landmarks};
 pub use landmarks::{clues_of, renew_estimates, seek_landmarks};
 pub use points::skin_of_points;

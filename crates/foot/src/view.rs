@@ -1,5 +1,5 @@
 use glam::{DAffine3, DMat3, DMat4, DVec2, DVec3, DVec4};
-use mesh::raster::height_from_above;
+use mesh::raster::height_from_above_moved;
 use mesh::smooth::without_noise;
 use mesh::{Grid, TriMesh, open_sides, submesh};
 use std::f64::consts::FRAC_1_SQRT_2;
@@ -16,10 +16,7 @@ pub(crate) struct View {
 impl View {
     /// The view of `skin` against the axis `axes.z_axis`, sampled every `step_mm`.
     pub(crate) fn of(skin: &TriMesh, axes: DMat3, step_mm: f64) -> View {
-        let turned = skin.transformed(&DAffine3::from_mat3(axes.transpose()));
-        let (lo, hi) = turned.bounds().unwrap_or_default();
-        let grid = height_from_above(&turned, Grid::over(lo.truncate(), hi.truncate(), step_mm));
-        View { axes, grid }
+        View { axes, grid: height_from_above_moved(skin, &DAffine3::from_mat3(axes.transpose()), step_mm) }
     }
 
     /// The same view [`smoothed`]: noise of single vertices no longer decides what is farthest.

@@ -27,8 +27,8 @@ pub fn by_clusters(mesh: &TriMesh, cell_mm: f64) -> TriMesh {
         .positions()
         .iter()
         .map(|&p| {
-            let cell = ((p - lo) * per_cell).to_array().map(|x| x as u32);
-            let (number, is_new) = seen.number(cell);
+            let cell = (p - lo) * per_cell;
+            let (number, is_new) = seen.number([cell.x as u32, cell.y as u32, cell.z as u32]);
             if is_new {
                 sums.push((DVec3::ZERO, 0.0));
             }
@@ -39,8 +39,8 @@ pub fn by_clusters(mesh: &TriMesh, cell_mm: f64) -> TriMesh {
         })
         .collect();
     let mut triangles = Vec::new();
-    for triangle in mesh.triangles() {
-        let [a, b, c] = triangle.map(|vertex| cell_of_vertex[vertex as usize]);
+    for &[a, b, c] in mesh.triangles() {
+        let [a, b, c] = [cell_of_vertex[a as usize], cell_of_vertex[b as usize], cell_of_vertex[c as usize]];
         if a != b && b != c && c != a {
             triangles.push([a, b, c]);
         }

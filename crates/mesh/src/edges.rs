@@ -83,16 +83,24 @@ impl Sets {
     }
 
     pub(crate) fn find(&mut self, mut member: u32) -> u32 {
-        while self.0[member as usize] != member {
-            let above = self.0[self.0[member as usize] as usize];
-            self.0[member as usize] = above;
-            member = above;
+        loop {
+            let above = self.0[member as usize];
+            let top = self.0[above as usize];
+            // Mostly the representative is this near: nothing is written then.
+            if top == above {
+                return above;
+            }
+            self.0[member as usize] = top;
+            member = top;
         }
-        member
     }
 
-    pub(crate) fn join(&mut self, a: u32, b: u32) {
+    /// Makes the sets of `a` and `b` one, and gives its representative.
+    pub(crate) fn join(&mut self, a: u32, b: u32) -> u32 {
         let (a, b) = (self.find(a), self.find(b));
-        self.0[a.max(b) as usize] = a.min(b);
+        if a != b {
+            self.0[a.max(b) as usize] = a.min(b);
+        }
+        a.min(b)
     }
 }

@@ -37,12 +37,14 @@ impl Grid {
 
     /// Position of a sample, mm.
     #[must_use]
+    #[inline]
     pub fn at(&self, column: usize, row: usize) -> DVec2 {
         self.origin_mm + DVec2::new(column as f64, row as f64) * self.step_mm
     }
 
     /// The sample at a column and row; `NaN` outside.
     #[must_use]
+    #[inline]
     pub fn get(&self, column: usize, row: usize) -> f32 {
         if column < self.columns && row < self.rows { self.values[row * self.columns + column] } else { f32::NAN }
     }

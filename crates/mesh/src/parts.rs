@@ -24,21 +24,22 @@ pub struct Component {
 pub fn components(mesh: &TriMesh) -> Vec<Component> {
     let mut sets = Sets::of_singles(mesh.positions().len());
     for &[a, b, c] in mesh.triangles() {
-        sets.join(a, b);
-        sets.join(b, c);
+        let joint = sets.join(a, b);
+        sets.join(joint, c);
     }
     let mut part_of_root = vec![u32::MAX; mesh.positions().len()];
     let mut parts: Vec<Component> = Vec::new();
     for (index, &triangle) in mesh.triangles().iter().enumerate() {
         let corners = mesh.corners(triangle);
+        let [a, b, c] = corners;
         let part = &mut part_of_root[sets.find(triangle[0]) as usize];
         if *part == u32::MAX {
             *part = parts.len() as u32;
-            parts.push(Component { triangles: Vec::new(), area_mm2: 0.0, bounds: (corners[0], corners[0]) });
+            parts.push(Component { triangles: Vec::new(), area_mm2: 0.0, bounds: (a, a) });
         }
         let part = &mut parts[*part as usize];
         part.triangles.push(index as u32);
-        part.area_mm2 += mesh.area_vector(triangle).length();
+        part.area_mm2 += ((b - a).cross(c - a) * 0.5).length();
         for p in corners {
             part.bounds = (part.bounds.0.min(p), part.bounds.1.max(p));
         }
@@ -55,15 +56,16 @@ pub fn submesh(mesh: &TriMesh, triangles: &[u32]) -> TriMesh {
     let mut positions = Vec::new();
     let kept = triangles.iter().filter_map(|&index| mesh.triangles().get(index as usize));
     let triangles = kept
-        .map(|triangle| {
-            triangle.map(|vertex| {
+        .map(|&[a, b, c]| {
+            let mut number_of = |vertex: u32| {
                 let number = &mut renumbered[vertex as usize];
                 if *number == u32::MAX {
                     *number = positions.len() as u32;
                     positions.push(mesh.positions()[vertex as usize]);
                 }
                 *number
-            })
+            };
+            [number_of(a), number_of(b), number_of(c)]
         })
         .collect();
     TriMesh::from_parts(positions, triangles)

@@ -37,6 +37,7 @@ impl Plane {
 
     /// Unit normal.
     #[must_use]
+    #[inline]
     pub fn normal(&self) -> DVec3 {
         self.normal
     }
@@ -55,6 +56,7 @@ impl Plane {
 
     /// How far `point` is above the plane, mm; negative below.
     #[must_use]
+    #[inline]
     pub fn height_mm(&self, point: DVec3) -> f64 {
         self.normal.dot(point) - self.offset_mm
     }

@@ -8,7 +8,7 @@
 //! height of their own; the surfaces they join do.
 
 use crate::{Grid, TriMesh};
-use glam::{DVec2, DVec3};
+use glam::{DAffine3, DVec2, DVec3};
 
 /// The lowest z of the mesh at every sample of `grid`; `NaN` where there is no mesh. Earlier values are discarded.
 #[must_use]
@@ -22,14 +22,34 @@ pub fn height_from_above(mesh: &TriMesh, grid: Grid) -> Grid {
     rasterised(mesh, grid, |new, old| new > old)
 }
 
-fn rasterised(mesh: &TriMesh, mut grid: Grid, is_better: impl Fn(f32, f32) -> bool) -> Grid {
+/// The highest z of the mesh moved by `map`, sampled every `step_mm` over all of it; `NaN` where there is no mesh.
+#[must_use]
+pub fn height_from_above_moved(mesh: &TriMesh, map: &DAffine3, step_mm: f64) -> Grid {
+    let positions: Vec<DVec3> = mesh.positions().iter().map(|&p| map.transform_point3(p)).collect();
+    let first = positions.first().copied().unwrap_or_default();
+    let (lo, hi) = positions.iter().fold((first, first), |(lo, hi), &p| (lo.min(p), hi.max(p)));
+    let grid = Grid::over(lo.truncate(), hi.truncate(), step_mm);
+    of_triangles(&positions, mesh.triangles(), grid, |new, old| new > old)
+}
+
+fn rasterised(mesh: &TriMesh, grid: Grid, is_better: impl Fn(f32, f32) -> bool) -> Grid {
+    of_triangles(mesh.positions(), mesh.triangles(), grid, is_better)
+}
+
+fn of_triangles(
+    positions: &[DVec3],
+    triangles: &[[u32; 3]],
+    mut grid: Grid,
+    is_better: impl Fn(f32, f32) -> bool,
+) -> Grid {
     grid.values.fill(f32::NAN);
     if grid.step_mm.is_nan() || grid.step_mm <= 0.0 || grid.values.len() != grid.columns * grid.rows {
         return grid;
     }
-    for &triangle in mesh.triangles() {
-        let corners = mesh.corners(triangle);
-        let [a, b, c] = corners.map(DVec3::truncate);
+    for &triangle in triangles {
+        let [a, b, c] = triangle;
+        let corners = [positions[a as usize], positions[b as usize], positions[c as usize]];
+        let [a, b, c] = [corners[0].truncate(), corners[1].truncate(), corners[2].truncate()];
         let (lo, hi) = (a.min(b).min(c), a.max(b).max(c));
         let Some([columns, rows]) = samples_in(&grid, lo, hi) else { continue };
         let facet = Facet::new(triangle, corners);

@@ -17,10 +17,14 @@ const OUT: f64 = -IN / (1.0 - 0.1 * IN);
 /// design", SIGGRAPH, section 3): a low pass that keeps what bends slowly over several edges.
 #[must_use]
 pub fn without_noise(mesh: &TriMesh, rounds: usize) -> TriMesh {
+    if rounds == 0 {
+        return mesh.clone();
+    }
     let count = mesh.positions().len();
     let mut starts = vec![0u32; count + 1];
     let mut is_rim = vec![false; count];
-    let mut pairs: Vec<(u32, u32)> = Vec::new();
+    // A closed surface has three edges to two triangles.
+    let mut pairs: Vec<(u32, u32)> = Vec::with_capacity(3 * mesh.triangles().len() / 2);
     Edges::of(mesh).for_each(|a, b, halves| {
         pairs.push((a, b));
         if halves.len() != 2 {
@@ -46,13 +50,16 @@ pub fn without_noise(mesh: &TriMesh, rounds: usize) -> TriMesh {
     let mut at = mesh.positions().to_vec();
     let mut next = at.clone();
     for step in [IN, OUT].into_iter().cycle().take(2 * rounds) {
-        for vertex in (0..count).filter(|&vertex| !is_rim[vertex]) {
-            let around = &neighbours[starts[vertex] as usize..starts[vertex + 1] as usize];
-            if around.is_empty() {
+        for (vertex, (next, range)) in next.iter_mut().zip(starts.windows(2)).enumerate() {
+            let around = &neighbours[range[0] as usize..range[1] as usize];
+            if is_rim[vertex] || around.is_empty() {
                 continue;
             }
-            let mean = around.iter().map(|&v| at[v as usize]).sum::<DVec3>() / around.len() as f64;
-            next[vertex] = at[vertex] + (mean - at[vertex]) * step;
+            let mut sum = DVec3::ZERO;
+            for &v in around {
+                sum += at[v as usize];
+            }
+            *next = at[vertex] + (sum / around.len() as f64 - at[vertex]) * step;
         }
         std::mem::swap(&mut at, &mut next);
     }

@@ -63,24 +63,29 @@ impl TriMesh {
 
     /// The vertices.
     #[must_use]
+    #[inline]
     pub fn positions(&self) -> &[DVec3] {
         &self.positions
     }
 
     /// The triangles as vertex indices, counter-clockwise seen from outside.
     #[must_use]
+    #[inline]
     pub fn triangles(&self) -> &[[u32; 3]] {
         &self.triangles
     }
 
     /// The three corners of a triangle.
     #[must_use]
-    pub fn corners(&self, triangle: [u32; 3]) -> [DVec3; 3] {
-        triangle.map(|v| self.positions[v as usize])
+    #[inline]
+    pub fn corners(&self, [a, b, c]: [u32; 3]) -> [DVec3; 3] {
+        // Written out: `map` over an array is not always inlined, and this is the innermost step of nearly everything.
+        [self.positions[a as usize], self.positions[b as usize], self.positions[c as usize]]
     }
 
     /// The triangle's normal, as long as its area, mm².
     #[must_use]
+    #[inline]
     pub fn area_vector(&self, triangle: [u32; 3]) -> DVec3 {
         let [a, b, c] = self.corners(triangle);
         (b - a).cross(c - a) * 0.5
@@ -117,14 +122,17 @@ impl TriMesh {
     }
 
     /// The mesh moved by `map`; windings are turned round where `map` mirrors, so that outside stays outside.
-    #[must_use]
     pub fn transformed(&self, map: &DAffine3) -> TriMesh {
-        let positions = self.positions.iter().map(|&p| map.transform_point3(p)).collect();
-        let triangles = if map.matrix3.determinant() < 0.0 {
-            self.triangles.iter().map(|&[a, b, c]| [a, c, b]).collect()
-        } else {
-            self.triangles.clone()
-        };
-        TriMesh { positions, triangles }
+        self.clone().into_transformed(map)
+    }
+
+    /// The same without a copy.
+    #[must_use]
+    pub fn into_transformed(mut self, map: &DAffine3) -> TriMesh {
+        self.positions.iter_mut().for_each(|p| *p = map.transform_point3(*p));
+        if map.matrix3.determinant() < 0.0 {
+            self.triangles.iter_mut().for_each(|[_, b, c]| std::mem::swap(b, c));
+        }
+        self
     }
 }

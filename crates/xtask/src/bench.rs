@@ -4,6 +4,7 @@
 use std::collections::BTreeMap;
 use std::fmt::Write;
 use std::fs;
+use std::path::Path;
 
 use anyhow::{Context, Result};
 use serde::Deserialize;
@@ -14,13 +15,28 @@ use crate::run::{command, output_of};
 use crate::site::{self, Profile};
 use crate::{browser, python};
 
-/// The demo scan from which the large one is made.
+/// The demo scan from which the finer ones are made.
 const SMALL_SCAN: &str = "sample-scans/ordinary-left.stl";
+
+/// Triangles of the scans whose intake is timed.
+const TRIANGLES: [u32; 4] = [50_000, 250_000, 1_000_000, 4_000_000];
+
+/// The one of them on which all steps are timed: the budget speaks of it.
+const BUDGETED: u32 = 1_000_000;
+
+/// Id of the step from file to measures.
+const INTAKE: &str = "read_measure";
 
 /// What one program tells about its steps.
 #[derive(Debug, Deserialize)]
 struct Told {
     steps: Vec<Step>,
+    /// The most memory the program took, MB; where the system tells it.
+    #[serde(default)]
+    peak_mb: Option<f64>,
+    /// Name and version of the library, if it is one.
+    #[serde(default)]
+    library: String,
 }
 
 #[derive(Debug, Clone, Deserialize)]
@@ -39,7 +55,16 @@ struct Times {
     peer: Told,
 }
 
-/// Runs all three one after the other and prints the table.
+/// The intake of a scan of some size.
+struct Intake {
+    triangles: u32,
+    file_mb: f64,
+    native_ms: f64,
+    peer_ms: f64,
+    peak_mb: Option<f64>,
+}
+
+/// Runs all three one after the other and prints both tables.
 pub(crate) fn bench() -> Result<()> {
     let solewright = command_line()?;
     site::build(Profile::Page)?;
@@ -47,38 +72,64 @@ pub(crate) fn bench() -> Result<()> {
 
     let folder = places::target().join("bench");
     fs::create_dir_all(&folder)?;
-    let scan = folder.join("large.stl");
-    let scan_name = scan.to_string_lossy().into_owned();
     let peer = |arguments: &[&str]| {
         let mut peer = command(&python, ["tests/outside/bench_peer.py"].iter().chain(arguments));
         // Settings that hold a numerical library back would flatter the ratios.
         output_of(peer.env_remove("OPENBLAS_CORETYPE").env_remove("OPENBLAS_L2_SIZE"))
     };
-    if !scan.exists() {
-        print!("{}", peer(&["make", SMALL_SCAN, &scan_name])?);
+    // Made once: the name says what is in it.
+    let name_of = |triangles: u32| folder.join(format!("scan-{triangles}.stl")).to_string_lossy().into_owned();
+    for triangles in TRIANGLES {
+        let scan = name_of(triangles);
+        if !Path::new(&scan).exists() {
+            // Under its name only when it is whole.
+            let part = format!("{scan}.part");
+            print!("{}", peer(&["make", SMALL_SCAN, &triangles.to_string(), &part])?);
+            fs::rename(&part, &scan)?;
+        }
     }
 
+    let scan = name_of(BUDGETED);
     println!("timing natively …");
-    let native = told(&output_of(&mut command(&solewright, ["bench", &scan_name, "--json"]))?)?;
+    let native = told(&output_of(&mut command(&solewright, ["bench", &scan, "--json"]))?)?;
     println!("timing in the page …");
-    let page = browser::journeys("run", &["--quiet", "--bin", "bench_page", "--", &scan_name]);
+    let page = browser::journeys("run", &["--quiet", "--bin", "bench_page", "--", &scan]);
     let page = told(&output_of(&mut page?)?)?;
     println!("timing the other library …");
-    let peer = told(&peer(&["time", &scan_name])?)?;
+    let peer_told = told(&peer(&["time", &scan])?)?;
 
-    let triangles = triangles_in(fs::metadata(&scan)?.len());
-    println!("\nscan: {triangles} triangles, binary STL. Times in ms: median (worst).\n");
-    print!("{}", table(&Times { native, page, peer }));
+    println!("timing the intake of scans of all sizes …");
+    let mut intakes = Vec::new();
+    for triangles in TRIANGLES {
+        let scan = name_of(triangles);
+        // A process of its own for each, so that its peak is that of this scan.
+        let native = told(&output_of(&mut command(&solewright, ["bench", &scan, "--only", INTAKE, "--json"]))?)?;
+        let peer = told(&peer(&["load", &scan])?)?;
+        intakes.push(Intake {
+            triangles,
+            file_mb: fs::metadata(&scan)?.len() as f64 / 1e6,
+            native_ms: median(&native, INTAKE)?,
+            peer_ms: median(&peer, INTAKE)?,
+            peak_mb: native.peak_mb,
+        });
+    }
+
+    println!("\nscan: {BUDGETED} triangles, binary STL. Times in ms: median (worst).\n");
+    let library = peer_told.library.clone();
+    print!("{}", table(&Times { native, page, peer: peer_told }));
+    println!("\nread, clean, lay in the foot frame, find landmarks, measure: binary STLs of one foot, medians.");
+    println!("library: {library}, load and merge only. peak: resident memory of the whole native process.\n");
+    print!("{}", sizes(&intakes));
     Ok(())
+}
+
+fn median(told: &Told, id: &str) -> Result<f64> {
+    let step = told.steps.iter().find(|step| step.id == id);
+    Ok(step.with_context(|| format!("the step {id} was not timed"))?.ms_median)
 }
 
 fn told(text: &str) -> Result<Told> {
     serde_json::from_str(text).with_context(|| format!("no bench result: {text}"))
-}
-
-/// Binary STL: a header of 80 bytes, a count of 4, and 50 a triangle.
-fn triangles_in(bytes: u64) -> u64 {
-    bytes.saturating_sub(84) / 50
 }
 
 /// One row a step: all of the native run in their order, then what only the page or only the library has.
@@ -124,6 +175,40 @@ fn ratio(step: Option<&Step>, to: Option<&Step>) -> String {
     }
 }
 
+/// Share of the library's time that the intake of [`BUDGETED`] triangles may take.
+const MOST_OF_LIBRARY: f64 = 0.5;
+/// Sizes of the file that the process may take.
+const MOST_OF_FILE: f64 = 4.0;
+
+/// One row a scan, and what is aimed at below.
+fn sizes(intakes: &[Intake]) -> String {
+    let mut rows = vec![
+        ["triangles", "file MB", "native ms", "ms per 100k", "library ms", "native/library", "peak MB", "peak/file"]
+            .map(str::to_owned),
+    ];
+    let per_100k = |intake: &Intake| intake.native_ms * 1e5 / f64::from(intake.triangles);
+    let told = |value: Option<f64>, places: usize| value.map_or_else(|| "–".to_owned(), |v| format!("{v:.places$}"));
+    for intake in intakes {
+        rows.push([
+            intake.triangles.to_string(),
+            format!("{:.1}", intake.file_mb),
+            format!("{:.1}", intake.native_ms),
+            format!("{:.1}", per_100k(intake)),
+            format!("{:.1}", intake.peer_ms),
+            format!("{:.2}", intake.native_ms / intake.peer_ms),
+            told(intake.peak_mb, 1),
+            told(intake.peak_mb.map(|peak| peak / intake.file_mb), 2),
+        ]);
+    }
+    let mut text = aligned(&rows);
+    let _ = writeln!(
+        text,
+        "aimed at: native/library at most {MOST_OF_LIBRARY} at {BUDGETED} triangles, peak/file at most {MOST_OF_FILE}, \
+         ms per 100k no more for many triangles than for few"
+    );
+    text
+}
+
 /// The first column to the left, the others to the right.
 fn aligned<const N: usize>(rows: &[[String; N]]) -> String {
     let width = |column: usize| rows.iter().map(|row| row[column].chars().count()).max().unwrap_or(0);
@@ -153,7 +238,7 @@ mod tests {
             ms_worst,
             runs: 5,
         };
-        Told { steps: list.iter().map(step).collect() }
+        Told { steps: list.iter().map(step).collect(), peak_mb: None, library: String::new() }
     }
 
     #[test]
@@ -173,15 +258,28 @@ mod tests {
     }
 
     #[test]
-    fn triangles_are_counted_from_the_size_of_a_binary_stl() {
-        assert_eq!(triangles_in(84 + 50 * 12), 12);
-        assert_eq!(triangles_in(3), 0);
+    fn sizes_are_told_with_ratios_and_a_dash_where_the_system_tells_no_peak() {
+        let intake = |triangles, peak_mb| Intake {
+            triangles,
+            file_mb: f64::from(triangles) * 50e-6,
+            native_ms: 500.0,
+            peer_ms: 1250.0,
+            peak_mb,
+        };
+        let text = sizes(&[intake(1_000_000, Some(125.0)), intake(4_000_000, None)]);
+        let words = |line: usize| text.lines().nth(line).unwrap().split_whitespace().collect::<Vec<_>>();
+        assert_eq!(words(1), ["1000000", "50.0", "500.0", "50.0", "1250.0", "0.40", "125.0", "2.50"]);
+        assert_eq!(words(2), ["4000000", "200.0", "500.0", "12.5", "1250.0", "0.40", "–", "–"]);
     }
 
     #[test]
     fn a_result_is_read_as_the_programs_write_it() {
         let told = told(r#"{"steps":[{"id":"a","label":"b","ms_median":1.5,"ms_worst":2,"runs":3}]}"#).unwrap();
         assert_eq!((told.steps[0].ms_median, told.steps[0].runs), (1.5, 3));
+        assert_eq!((told.peak_mb, told.library.as_str()), (None, ""));
+        let told = super::told(r#"{"steps":[],"peak_mb":12.5,"library":"a 1.0"}"#).unwrap();
+        assert_eq!((told.peak_mb, told.library.as_str()), (Some(12.5), "a 1.0"));
+        assert!(median(&told, "a").is_err());
         assert!(super::told("no").is_err());
     }
 }

@@ -230,9 +230,13 @@ pub(super) fn found(piece: &Piece, candidate: Candidate) -> Found {
     let low: Vec<DVec3> =
         candidate.samples.iter().map(|s| s.at).filter(|&p| candidate.guess.local(p).z < likeness::TALL).collect();
     let centre = low.iter().sum::<DVec3>() / low.len().max(1) as f64;
-    let skin = if piece.is_only { piece.mesh.clone() } else { submesh(piece.mesh, &piece.part.triangles) };
+    let skin = match piece.is_only {
+        true => Cow::Borrowed(piece.mesh),
+        false => Cow::Owned(submesh(piece.mesh, &piece.part.triangles)),
+    };
     // The exact pose needs no more than a vertex a millimetre, and noise is less in means of many.
-    let skin = if skin.triangles().len() > MANY { by_clusters(&skin, candidate.guess.length * CELL) } else { skin };
+    let is_fine = skin.triangles().len() > MANY;
+    let skin = if is_fine { by_clusters(&skin, candidate.guess.length * CELL) } else { skin.into_owned() };
     let hangs = piece.level.is_some_and(|level| level.up.dot(candidate.guess.frame.z_axis) < 0.0);
     let is_print = candidate.is_sheet && (hangs || sheet::facing(&candidate.samples, &candidate.guess) > FACES_UP);
     Found {
