@@ -20,50 +20,87 @@ pub fn without_noise(mesh: &TriMesh, rounds: usize) -> TriMesh {
     if rounds == 0 {
         return mesh.clone();
     }
-    let count = mesh.positions().len();
-    let mut starts = vec![0u32; count + 1];
-    let mut is_rim = vec![false; count];
-    // A closed surface has three edges to two triangles.
-    let mut pairs: Vec<(u32, u32)> = Vec::with_capacity(3 * mesh.triangles().len() / 2);
-    Edges::of(mesh).for_each(|a, b, halves| {
-        pairs.push((a, b));
-        if halves.len() != 2 {
-            is_rim[a as usize] = true;
-            is_rim[b as usize] = true;
-        }
-    });
-    for &(a, b) in &pairs {
-        starts[a as usize + 1] += 1;
-        starts[b as usize + 1] += 1;
-    }
-    for k in 0..count {
-        starts[k + 1] += starts[k];
-    }
-    let mut ends = starts.clone();
-    let mut neighbours = vec![0u32; 2 * pairs.len()];
-    for &(a, b) in &pairs {
-        for (from, to) in [(a, b), (b, a)] {
-            neighbours[ends[from as usize] as usize] = to;
-            ends[from as usize] += 1;
-        }
-    }
+    let around = Around::of(mesh);
     let mut at = mesh.positions().to_vec();
     let mut next = at.clone();
     for step in [IN, OUT].into_iter().cycle().take(2 * rounds) {
-        for (vertex, (next, range)) in next.iter_mut().zip(starts.windows(2)).enumerate() {
-            let around = &neighbours[range[0] as usize..range[1] as usize];
-            if is_rim[vertex] || around.is_empty() {
-                continue;
-            }
+        around.for_each(|vertex, around| {
             let mut sum = DVec3::ZERO;
             for &v in around {
                 sum += at[v as usize];
             }
-            *next = at[vertex] + (sum / around.len() as f64 - at[vertex]) * step;
-        }
+            let here = at[vertex as usize];
+            next[vertex as usize] = here + (sum / around.len() as f64 - here) * step;
+        });
         std::mem::swap(&mut at, &mut next);
     }
     TriMesh::from_parts(at, mesh.triangles().to_vec())
+}
+
+/// The neighbours of the vertices that move: those with a triangle on both sides of every edge.
+struct Around {
+    /// Vertices with the same number of neighbours stand together, ascending: loops of the same length one after the
+    /// other are foreseen by the processor, which halves the time.
+    order: Vec<u32>,
+    /// Where in `order` vertices with so many neighbours end, and how many.
+    groups: Vec<(usize, usize)>,
+    /// The neighbours, vertex after vertex as in `order`.
+    neighbours: Vec<u32>,
+}
+
+impl Around {
+    fn of(mesh: &TriMesh) -> Around {
+        const STAYS: u32 = u32::MAX;
+        let count = mesh.positions().len();
+        let mut degree = vec![0u32; count];
+        // A closed surface has three edges to two triangles.
+        let mut pairs: Vec<[u32; 2]> = Vec::with_capacity(3 * mesh.triangles().len() / 2);
+        Edges::of(mesh).for_each(|a, b, halves| {
+            let is_rim = halves.len() != 2;
+            for v in [a, b] {
+                let degree = &mut degree[v as usize];
+                *degree = if is_rim || *degree == STAYS { STAYS } else { *degree + 1 };
+            }
+            pairs.push([a, b]);
+        });
+        let mut order: Vec<u32> = (0..count as u32).filter(|&v| !matches!(degree[v as usize], 0 | STAYS)).collect();
+        order.sort_by_key(|&v| degree[v as usize]);
+        let mut groups = Vec::new();
+        let mut ends = vec![STAYS; count];
+        let (mut done, mut end) = (0, 0);
+        for group in order.chunk_by(|&a, &b| degree[a as usize] == degree[b as usize]) {
+            let size = degree[group[0] as usize];
+            for &v in group {
+                ends[v as usize] = end;
+                end += size;
+            }
+            done += group.len();
+            groups.push((done, size as usize));
+        }
+        let mut neighbours = vec![0u32; end as usize];
+        for [a, b] in pairs {
+            for (from, to) in [(a, b), (b, a)] {
+                let end = &mut ends[from as usize];
+                if *end != STAYS {
+                    neighbours[*end as usize] = to;
+                    *end += 1;
+                }
+            }
+        }
+        Around { order, groups, neighbours }
+    }
+
+    /// Calls `visit(vertex, its neighbours)` for every vertex that moves.
+    fn for_each(&self, mut visit: impl FnMut(u32, &[u32])) {
+        let (mut done, mut neighbours) = (0, &self.neighbours[..]);
+        for &(end, size) in &self.groups {
+            let (group, rest) = neighbours.split_at((end - done) * size);
+            for (&vertex, around) in self.order[done..end].iter().zip(group.chunks_exact(size)) {
+                visit(vertex, around);
+            }
+            (done, neighbours) = (end, rest);
+        }
+    }
 }
 
 #[cfg(test)]

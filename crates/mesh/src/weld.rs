@@ -143,13 +143,15 @@ impl Welder {
         let Welder { seen, pending, positions, triangles, .. } = self;
         seen.fetch(pending.as_flattened());
         for keys in pending.drain(..) {
-            triangles.push(keys.map(|key| {
+            let mut number_of = |key| {
                 let (number, is_new) = seen.number(key);
                 if is_new {
                     positions.push(point(key));
                 }
                 number
-            }));
+            };
+            let [a, b, c] = keys;
+            triangles.push([number_of(a), number_of(b), number_of(c)]);
         }
     }
 }
