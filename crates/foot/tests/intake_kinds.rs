@@ -496,7 +496,8 @@ fn odd_mesh(number: u64) -> TriMesh {
 
 #[test]
 fn odd_meshes_are_taken_or_refused_at_once() {
-    for number in 0..220 {
+    // Every third of them: all kinds of scale, shape and place meet.
+    for number in (0..220).step_by(3) {
         let mesh = odd_mesh(number);
         let (work, mut report) = (Work::quiet(), Report::default());
         let poses = find_feet("odd", &mesh, &PoseHints::default(), &work, &mut report).unwrap_or_default();
