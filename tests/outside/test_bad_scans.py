@@ -20,7 +20,7 @@ def nan_scan():
 
 
 def whole_body():
-    vertices, faces = _base()
+    vertices, faces = _base()[:2]
     return trimesh.Trimesh(100.0 * vertices[:, [0, 2, 1]] * [-1, 1, 1], faces).export(file_type="stl")
 
 
