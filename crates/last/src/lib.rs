@@ -25,6 +25,7 @@ mod outline;
 mod polygon;
 mod size;
 mod spline;
+pub mod tracing;
 
 pub use family::{
     BALL_OFFSET, BALL_WIDTH, HEEL_MARGIN, HEEL_OFFSET, HEEL_WIDTH, INNER_BALL, OUTER_BALL, PARAMS, SWING,

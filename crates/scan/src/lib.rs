@@ -21,7 +21,7 @@ mod formats;
 mod gathered;
 pub mod height;
 mod text;
-mod xml;
+pub mod xml;
 
 pub use height::{HeightFault, HeightImage, HeightScale, HeightScaleFault};
 pub use mesh::{Place, ReadCause, ReadError};

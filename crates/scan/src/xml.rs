@@ -1,8 +1,9 @@
 //! The tags of an XML text, one after another, as they are unpacked.
 //!
-//! Enough of XML 1.0 for the numbers of a 3MF model in UTF-8: elements with attributes, which must be nested properly;
-//! text, comments, declarations and character data are passed over, document types are refused, as 3MF forbids them.
-//! Entities are left as they are written. Nothing is held but the tag at hand and the names of those around it.
+//! Enough of XML 1.0 for the numbers of a 3MF model or the curves of a drawing in UTF-8: elements with attributes, which
+//! must be nested properly; text, comments, declarations and character data are passed over, and so are document types
+//! unless the caller forbids them. Entities are left as they are written. Nothing is held but the tag at hand and the
+//! names of those around it.
 //!
 //! The crate `quick-xml` would do the same, but costs the page three times as much as all of 3MF does now.
 
@@ -12,21 +13,36 @@ use std::io::BufRead;
 const LONGEST_PIECE: usize = 1 << 20;
 /// How deep elements may stand in each other.
 const MOST_DEPTH: usize = 64;
+/// A document type with declarations of its own opens its bracket within so many bytes.
+const BRACKET_WITHIN: usize = 1000;
 
 /// One tag: its name with prefix, and its attributes as they are written.
-pub(crate) struct Tag<'a> {
-    pub(crate) name: &'a str,
-    pub(crate) written: &'a str,
+#[derive(Clone, Copy, Debug)]
+pub struct Tag<'a> {
+    /// The name, with its prefix.
+    pub name: &'a str,
+    /// The attributes as they are written.
+    pub written: &'a str,
+}
+
+/// What to do with a document type (`<!DOCTYPE …>`).
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum DocumentType {
+    /// It is an error, in these words.
+    Refused(&'static str),
+    /// It is left out, with the declarations in it.
+    PassedOver,
 }
 
 /// A name without its prefix.
-pub(crate) fn local(name: &str) -> &str {
+#[must_use]
+pub fn local(name: &str) -> &str {
     name.rsplit_once(':').map_or(name, |(_, local)| local)
 }
 
 impl<'a> Tag<'a> {
     /// Name and value of each attribute.
-    pub(crate) fn attributes(&self) -> impl Iterator<Item = (&'a str, &'a str)> + use<'a> {
+    pub fn attributes(&self) -> impl Iterator<Item = (&'a str, &'a str)> + use<'a> {
         let mut rest = self.written;
         std::iter::from_fn(move || {
             let (name, after) = rest.split_once('=')?;
@@ -39,7 +55,8 @@ impl<'a> Tag<'a> {
     }
 
     /// An attribute by its name without prefix.
-    pub(crate) fn attribute(&self, wanted: &str) -> Option<&'a str> {
+    #[must_use]
+    pub fn attribute(&self, wanted: &str) -> Option<&'a str> {
         self.attributes().find(|(name, _)| local(name) == wanted).map(|(_, value)| value)
     }
 }
@@ -48,8 +65,9 @@ impl<'a> Tag<'a> {
 ///
 /// # Errors
 /// What `take` answers; the byte and what is wrong there, through `broken`.
-pub(crate) fn each_tag<E>(
+pub fn each_tag<E>(
     mut source: impl BufRead,
+    document_type: DocumentType,
     broken: impl Fn(usize, &str) -> E,
     mut take: impl FnMut(usize, &Tag, bool) -> Result<(), E>,
 ) -> Result<(), E> {
@@ -62,7 +80,10 @@ pub(crate) fn each_tag<E>(
             continue;
         }
         if text.starts_with('!') {
-            return Err(broken(start, "a document type, which 3MF forbids"));
+            match document_type {
+                DocumentType::Refused(why) => return Err(broken(start, why)),
+                DocumentType::PassedOver => continue,
+            }
         }
         if let Some(name) = text.strip_prefix('/') {
             let name = name.trim_ascii();
@@ -142,6 +163,9 @@ fn ends(piece: &[u8], quote: u8) -> bool {
         [b'!', b'-', b'-', rest @ ..] => rest.ends_with(b"--"),
         [b'!', b'[', ..] => piece.ends_with(b"]]"),
         [b'?', rest @ ..] => rest.ends_with(b"?"),
+        [b'!', rest @ ..] if rest.iter().take(BRACKET_WITHIN).any(|&byte| byte == b'[') => {
+            rest.trim_ascii_end().ends_with(b"]")
+        }
         _ => quote == 0,
     }
 }

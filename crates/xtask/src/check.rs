@@ -100,8 +100,11 @@ fn wasm_linted(_: Profile) -> Result<()> {
 
 fn outside(_: Profile) -> Result<()> {
     let bench = command_line()?;
+    run(&mut cargo(["build", "--release", "--package", "solewright-last", "--example", "trace"]))?;
+    let trace = program("examples/trace");
     let mut pytest = command(python::ensure()?, ["-m", "pytest", "tests/outside"]);
-    run(pytest.env("SOLEWRIGHT_BIN", bench).env("PYTHONDONTWRITEBYTECODE", "1"))
+    pytest.env("SOLEWRIGHT_BIN", bench).env("TRACE_BIN", trace).env("PYTHONDONTWRITEBYTECODE", "1");
+    run(&mut pytest)
 }
 
 fn site_built(profile: Profile) -> Result<()> {
@@ -116,7 +119,12 @@ fn journeys(_: Profile) -> Result<()> {
 /// Builds the headless bench as people get it and returns its path.
 pub(crate) fn command_line() -> Result<PathBuf> {
     run(&mut cargo(["build", "--release", "--package", "solewright"]))?;
-    Ok(places::target().join("release").join(format!("solewright{}", std::env::consts::EXE_SUFFIX)))
+    Ok(program("solewright"))
+}
+
+/// A program built for release.
+fn program(name: &str) -> PathBuf {
+    places::target().join("release").join(format!("{name}{}", std::env::consts::EXE_SUFFIX))
 }
 
 /// Brings a part of the Rust toolchain that `cargo SUBCOMMAND` needs.

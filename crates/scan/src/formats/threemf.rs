@@ -12,7 +12,7 @@
 
 use crate::gathered::{Fault, Gathered, named, shortened, told};
 use crate::text::number;
-use crate::xml::{Tag, each_tag, local};
+use crate::xml::{DocumentType, Tag, each_tag, local};
 use crate::{Place, RawScan, ReadCause, ReadError, ScanFormat};
 use base::{LengthUnit, Report, Work};
 use glam::{DAffine3, DMat3, DVec3};
@@ -162,7 +162,8 @@ fn each_element(
         let what = "the model in the file is broken (XML)";
         (Place::Unpacked(byte), ReadCause::Invalid { what, found: told(part, &fault) })
     };
-    each_tag(&mut source, broken, |byte, tag, is_start| take(Place::Unpacked(byte), tag, is_start))
+    let document_type = DocumentType::Refused("a document type, which 3MF forbids");
+    each_tag(&mut source, document_type, broken, |byte, tag, is_start| take(Place::Unpacked(byte), tag, is_start))
 }
 
 /// An object placed by the build or by another object.
