@@ -1,8 +1,8 @@
-//! Outlines from outside: a shoe's own insole out of a drawing or a flat picture, brought onto the foot.
+//! Outlines from outside: a shoe's own insole out of a drawing.
 //!
-//! [`drawing::read`] takes the curves of an SVG or DXF file in millimetres. [`lay`] brings one of them into the foot frame,
-//! so that it lies best on the outline fitted to the foot, and [`Outline::following`](crate::Outline::following) makes an
-//! outline with a few knots of it that can be edited like any other.
+//! [`drawing::read`] takes the curves of an SVG or DXF file in millimetres.
+//! [`Outline::following`](crate::Outline::following) makes an outline with a few knots of one, which can be edited like any
+//! other.
 //!
 //! Guaranteed: whatever the input, an answer or an error that says place, reason and what to do; no panic, no memory out of
 //! proportion.

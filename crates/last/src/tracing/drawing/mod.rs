@@ -46,7 +46,8 @@ pub struct Drawing {
 /// One curve of a drawing.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Curve {
-    /// Points within [`SAG_MM`] of the drawn curve, y up, mm. A closed curve's first point is not repeated.
+    /// Points within [`SAG_MM`] of the drawn curve, y up, mm. A closed curve runs counter-clockwise, and its first point is
+    /// not repeated.
     pub points: Vec<DVec2>,
     /// Whether it comes back to its first point.
     pub closed: bool,
@@ -121,7 +122,11 @@ fn length_mm(curve: &Curve) -> f64 {
     curve.points.windows(2).map(|pair| pair[0].distance(pair[1])).sum()
 }
 
+/// Largest first, and closed ones counter-clockwise.
 fn sorted(mut curves: Vec<Curve>) -> Vec<Curve> {
+    for curve in curves.iter_mut().filter(|curve| curve.closed && signed_area_mm2(&curve.points) < 0.0) {
+        curve.points.reverse();
+    }
     // Of numbers not below zero the bits rise as they do.
     curves.sort_by_cached_key(|curve| {
         let size = if curve.closed { signed_area_mm2(&curve.points).abs() } else { length_mm(curve) };
