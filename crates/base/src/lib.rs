@@ -12,6 +12,7 @@
 //! assert_eq!(Side::Left.other(), Side::Right);
 //! ```
 
+mod order;
 mod param;
 mod report;
 mod side;
@@ -20,6 +21,7 @@ mod tolerance;
 mod unit;
 mod work;
 
+pub use order::{order, sort_by, sort_by_key, sort_numbers};
 pub use param::{ParamSpec, Params, defaults, value_of};
 pub use report::{Note, Report, Severity};
 pub use side::{BySide, Side};

@@ -179,7 +179,7 @@ pub fn scans_of(case: &Case) -> Vec<ScanRef> {
         .flat_map(|foot| std::iter::once(&foot.scan).chain(foot.second.as_ref().map(|second| &second.scan)))
         .cloned()
         .collect();
-    scans.sort();
+    base::sort_by(&mut scans, Ord::cmp);
     scans.dedup_by(|a, b| a.hash == b.hash);
     scans
 }

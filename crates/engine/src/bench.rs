@@ -110,7 +110,7 @@ fn time_step(step: &Step, scan: &ScanFile, now_ms: &mut impl FnMut() -> f64) -> 
         (step.run)(&mut engine, scan, run)?;
         times_ms.push(now_ms() - start);
     }
-    times_ms.sort_by(f64::total_cmp);
+    base::sort_numbers(&mut times_ms);
     let at = |index: usize| times_ms.get(index).copied().unwrap_or(f64::NAN);
     let (ms_median, ms_worst) = (at(times_ms.len() / 2), at(times_ms.len().saturating_sub(1)));
     Ok(StepTime { id: step.id, label: step.label, ms_median, ms_worst, runs: step.runs })

@@ -87,7 +87,7 @@ impl Engine {
             None => pairing::sides(&candidates, BySide::from_fn(|side| self.case().feet[side].is_some()), &mut pairing),
         };
         let mut taken = sides.clone();
-        taken.sort();
+        base::sort_by(&mut taken, Ord::cmp);
         taken.dedup();
         if taken.len() < sides.len() {
             let names = files.iter().map(|file| file.name.as_str()).collect::<Vec<_>>().join(", ");

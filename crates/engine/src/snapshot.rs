@@ -84,7 +84,7 @@ fn all_findings(case: &Case, pair: &PairDerived) -> Vec<Finding> {
             None => merged.push(finding),
         }
     }
-    merged.sort_by_key(|finding| std::cmp::Reverse(finding.severity));
+    base::sort_by_key(&mut merged, |finding| std::cmp::Reverse(finding.severity));
     merged
 }
 

@@ -63,13 +63,13 @@ pub(crate) fn seen_from_below(points: &[DVec3], own: impl Fn(&[Vec<DVec3>]) -> O
     // With fewer neighbours, points in rows would seem nearer to each other than they are.
     let spacing = |&at: &DVec3| near.nearest(at, NET + 1).last().map_or(0.0, |last| last.0.sqrt());
     let mut corners: Vec<Corner> = points.iter().map(|p| Corner { at: *p, spacing: spacing(p) }).collect();
-    corners.sort_by(|a, b| a.at.z.total_cmp(&b.at.z));
+    base::sort_by(&mut corners, |a, b| a.at.z.total_cmp(&b.at.z));
     let net = lowest(&corners)?;
     let groups = groups(&net);
     let places: Vec<Vec<DVec3>> = groups.iter().map(|group| group.iter().map(|corner| corner.at).collect()).collect();
     let kept = groups.into_iter().nth(own(&places)?)?;
     let mut spacings: Vec<f64> = kept.iter().map(|corner| corner.spacing).collect();
-    spacings.sort_by(f64::total_cmp);
+    base::sort_numbers(&mut spacings);
     let spacing = *spacings.get(spacings.len() / 2)?;
     let net = Net::bulk_load(kept).ok()?;
     let (faces, gaps) = skin_faces(&net, GAP_SQUARES * spacing * spacing);
@@ -160,7 +160,7 @@ fn groups(net: &Net) -> Vec<Vec<Corner>> {
         }
         groups.push(group.into_iter().map(|vertex| *vertex.data()).collect::<Vec<_>>());
     }
-    groups.sort_by_key(|group| std::cmp::Reverse(group.len()));
+    base::sort_by_key(&mut groups, |group| std::cmp::Reverse(group.len()));
     groups
 }
 

@@ -82,7 +82,7 @@ pub(crate) fn typical_distance(points: &[DVec3]) -> f64 {
     let some = points.iter().step_by(points.len() / ASKED + 1);
     let mut distances: Vec<f64> =
         some.filter_map(|&at| near.nearest(at, NET + 1).last().map(|last| last.0.sqrt())).collect();
-    distances.sort_by(f64::total_cmp);
+    base::sort_numbers(&mut distances);
     distances.get(distances.len() * 9 / 10).copied().unwrap_or(0.0)
 }
 

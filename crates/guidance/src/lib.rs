@@ -125,7 +125,7 @@ pub fn findings(facts: &Facts) -> Vec<Finding> {
             })
         })
         .collect();
-    all.sort_by_key(|finding| std::cmp::Reverse(finding.severity));
+    base::sort_by_key(&mut all, |finding| std::cmp::Reverse(finding.severity));
     all
 }
 

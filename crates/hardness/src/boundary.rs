@@ -127,6 +127,6 @@ fn visits(corners: &[DVec2]) -> Option<Vec<Visit>> {
         visits.push(Visit { edge: i, share: share_i, at, crossing });
         visits.push(Visit { edge: j, share: share_j, at, crossing });
     }
-    visits.sort_by(|a, b| a.edge.cmp(&b.edge).then(a.share.total_cmp(&b.share)));
+    base::sort_by(&mut visits, |a, b| a.edge.cmp(&b.edge).then(a.share.total_cmp(&b.share)));
     Some(visits)
 }

@@ -60,7 +60,7 @@ impl<'a, const GRADIENT: bool> Raster<'a, GRADIENT> {
         let xs: Vec<f64> = band.columns.clone().map(|c| template.at(c, 0).x / weight.radius_mm).collect();
         for (at_row, row) in band.rows.clone().enumerate() {
             let crossings = &mut band.crossings[at_row];
-            crossings.sort_by(f64::total_cmp);
+            base::sort_numbers(crossings);
             let mut passed = 0;
             for (at_column, x) in xs.iter().enumerate() {
                 while crossings.get(passed).is_some_and(|crossing| crossing <= x) {

@@ -44,7 +44,7 @@ impl HardnessField {
         let template = Grid { values: Vec::new(), ..Grid::over(lo, hi, step_mm) };
         let slopes = self.sample_with_slope(&template).1;
         let mut summits = summits(&slopes, outline);
-        summits.sort_by(|a, b| b.shore_a_per_mm.total_cmp(&a.shore_a_per_mm));
+        base::sort_by(&mut summits, |a, b| b.shore_a_per_mm.total_cmp(&a.shore_a_per_mm));
         summits.truncate(FOLLOWED);
         summits
             .into_iter()

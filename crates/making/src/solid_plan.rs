@@ -246,7 +246,7 @@ impl Lattice {
             }
         }
         for (row, crossings) in crossings.iter_mut().enumerate() {
-            crossings.sort_by(f64::total_cmp);
+            base::sort_numbers(crossings);
             for pair in crossings.chunks_exact(2) {
                 let column_of =
                     |x: f64| ((x / self.spacing).ceil() as i64 - self.first[0]).clamp(0, self.columns as i64);

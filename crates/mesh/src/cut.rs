@@ -78,7 +78,7 @@ fn loops(positions: &[DVec3], edges: &[[u32; 2]]) -> Vec<Vec<u32>> {
         let at = |k: usize| positions[rim[k % rim.len()] as usize];
         (0..rim.len()).map(|k| at(k).distance(at(k + 1))).sum()
     };
-    loops.sort_by_cached_key(|rim| std::cmp::Reverse(length(rim).to_bits()));
+    base::sort_by_key(&mut loops, |rim| std::cmp::Reverse(length(rim).to_bits()));
     loops
 }
 

@@ -103,7 +103,7 @@ pub fn eigen_symmetric(m: DMat3) -> Eigen {
         (v[p], v[q]) = (v[p] * c - v[q] * s, v[p] * s + v[q] * c);
     }
     let mut order = [0, 1, 2];
-    order.sort_by(|&i, &j| a[j][j].total_cmp(&a[i][i]));
+    base::sort_by(&mut order, |&i: &usize, &j: &usize| a[j][j].total_cmp(&a[i][i]));
     let [first, second] = [order[0], order[1]].map(|k| pointing_forwards(v[k].normalize_or_zero()));
     Eigen { values: order.map(|k| a[k][k]), vectors: [first, second, first.cross(second)] }
 }

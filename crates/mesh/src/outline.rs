@@ -16,7 +16,7 @@ use glam::{DVec2, DVec3};
 #[must_use]
 pub fn convex_hull_2d(points: &[DVec2]) -> Vec<DVec2> {
     let mut sorted: Vec<DVec2> = points.iter().copied().filter(|p| p.is_finite()).collect();
-    sorted.sort_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
+    base::sort_by(&mut sorted, |a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
     sorted.dedup();
     if sorted.len() < 3 {
         return sorted;
@@ -62,8 +62,7 @@ pub fn near_edges(outline: &[DVec2]) -> impl Iterator<Item = (usize, usize)> {
         .map(|edge| (outline[edge], outline[(edge + 1) % count]))
         .map(|(a, b)| (a.min(b), a.max(b)))
         .collect();
-    let mut order: Vec<usize> = (0..count).collect();
-    order.sort_by(|&i, &j| boxes[i].0.x.total_cmp(&boxes[j].0.x));
+    let order = base::order(count, &|i, j| boxes[i].0.x.total_cmp(&boxes[j].0.x));
     (0..count).flat_map(move |rank| {
         let i = order[rank];
         let (low, high) = boxes[i];
@@ -161,7 +160,7 @@ fn marching_squares(grid: &Grid, excess: impl Fn(f32) -> f64) -> Vec<Vec<DVec2>>
         })
         .filter(|points| points.len() > 2)
         .collect();
-    outlines.sort_by_cached_key(|outline| std::cmp::Reverse(perimeter_mm(outline).to_bits()));
+    base::sort_by_key(&mut outlines, |outline| std::cmp::Reverse(perimeter_mm(outline).to_bits()));
     outlines
 }
 

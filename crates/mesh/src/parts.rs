@@ -44,7 +44,7 @@ pub fn components(mesh: &TriMesh) -> Vec<Component> {
             part.bounds = (part.bounds.0.min(p), part.bounds.1.max(p));
         }
     }
-    parts.sort_by(|a, b| b.area_mm2.total_cmp(&a.area_mm2));
+    base::sort_by(&mut parts, |a, b| b.area_mm2.total_cmp(&a.area_mm2));
     parts
 }
 

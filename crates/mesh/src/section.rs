@@ -64,7 +64,7 @@ pub fn section(mesh: &TriMesh, plane: &Plane) -> Vec<Polyline> {
             Polyline { points, closed: chain.is_closed }
         })
         .collect();
-    lines.sort_by_cached_key(|line| std::cmp::Reverse(line.length_mm().to_bits()));
+    base::sort_by_key(&mut lines, |line| std::cmp::Reverse(line.length_mm().to_bits()));
     lines
 }
 

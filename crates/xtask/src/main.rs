@@ -5,6 +5,7 @@ mod bench;
 mod browser;
 mod check;
 mod deps;
+mod fold;
 mod offline;
 mod open;
 mod python;

@@ -7,6 +7,7 @@ use anyhow::{Context, Result, bail};
 use wasm_bindgen_cli_support::Bindgen;
 use xtask::places;
 
+use crate::fold::fold;
 use crate::offline;
 use crate::run::run;
 use crate::wasm::{TARGET, TARGET_DIR, Toolchain};
@@ -56,6 +57,9 @@ pub(crate) fn build(profile: Profile) -> Result<PathBuf> {
     copy_folder(&places::root().join("www"), &next)?;
     copy_scans(&places::root().join("sample-scans"), &next.join("sample-scans"))?;
     bind(&wasm, &next, profile)?;
+    if profile == Profile::Page {
+        slim(&next.join("solewright_bg.wasm"))?;
+    }
     offline::stamp(&next, &first_visit(&next)?)?;
     if profile == Profile::Page {
         compress(&next)?;
@@ -125,6 +129,14 @@ fn bind(wasm: &Path, site: &Path, profile: Profile) -> Result<()> {
         "wasm-bindgen could not write the page's glue; if it speaks of a version, bring wasm-bindgen and \
          wasm-bindgen-cli-support in Cargo.toml to the same one",
     )
+}
+
+/// Folds equal functions of the module into one.
+fn slim(wasm: &Path) -> Result<()> {
+    let before = fs::read(wasm).with_context(|| format!("cannot read {}", wasm.display()))?;
+    let (after, dropped) = fold(&before)?;
+    println!("folded {dropped} functions: {:.0} kB less", kb(before.len().saturating_sub(after.len())));
+    fs::write(wasm, after).with_context(|| format!("cannot write {}", wasm.display()))
 }
 
 fn remove_folder(folder: &Path) -> Result<()> {

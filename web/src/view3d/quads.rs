@@ -67,7 +67,7 @@ pub(super) fn of_markers(scene: &Scene, camera: &Camera) -> MarkerQuads {
             (at.distance_squared(camera.eye()), at, marker)
         })
         .collect();
-    markers.sort_by(|a, b| b.0.total_cmp(&a.0));
+    base::sort_by(&mut markers, |a, b| b.0.total_cmp(&a.0));
     let mut quads = MarkerQuads::default();
     for (_, at, marker) in markers {
         let opacity = if scene.sees(camera.eye(), at) { 1.0 } else { HIDDEN_MARKER_OPACITY };

@@ -146,7 +146,7 @@ fn roughness(mesh: &TriMesh) -> f64 {
     let around = around(mesh, |v| v.is_multiple_of(stride));
     let mut off: Vec<f64> =
         around.iter().map(|(&v, near)| positions[v as usize].distance(mean(near.iter(), positions))).collect();
-    off.sort_by(f64::total_cmp);
+    base::sort_numbers(&mut off);
     off.get(off.len() / 2).copied().unwrap_or(0.0)
 }
 

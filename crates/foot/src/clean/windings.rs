@@ -49,8 +49,9 @@ pub(crate) fn outside_out(skin: TriMesh, is_print: bool, report: &mut Report) ->
 
 /// Whether no two triangles run along a side the same way. Rims that touch themselves have a sum of their own.
 fn is_wound_alike(skin: &TriMesh) -> bool {
-    let sides = |&[a, b, c]: &[u32; 3]| [(a, b), (b, c), (c, a)];
-    let mut sides: Vec<(u32, u32)> = skin.triangles().iter().flat_map(sides).collect();
+    let side = |from: u32, to: u32| u64::from(from) << 32 | u64::from(to);
+    let sides = |&[a, b, c]: &[u32; 3]| [side(a, b), side(b, c), side(c, a)];
+    let mut sides: Vec<u64> = skin.triangles().iter().flat_map(sides).collect();
     sides.sort_unstable();
     sides.windows(2).all(|pair| pair[0] != pair[1])
 }

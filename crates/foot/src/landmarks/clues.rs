@@ -124,7 +124,7 @@ fn akropodion(landmarks: &Landmarks, at: DVec3) -> String {
     let tips = LandmarkId::TOE_TIPS.iter().zip(TOES).filter_map(|(id, toe)| Some((toe, landmarks.get(id)?)));
     let mut tips: Vec<(&str, f64)> =
         tips.filter(|(_, tip)| tip.confidence > toes::NOT_SEEN + 0.15).map(|(toe, tip)| (toe, tip.at.x)).collect();
-    tips.sort_by(|a, b| b.1.total_cmp(&a.1));
+    base::sort_by(&mut tips, |a, b| b.1.total_cmp(&a.1));
     match tips[..] {
         [(longest, front), (next, behind), ..] if front - behind < UNSURE_MM => format!(
             "{text} The {longest} and the {next} differ by only {:.1} mm: less than {UNSURE_MM} mm cannot be told for sure. \

@@ -76,7 +76,7 @@ fn patches(points: &[DVec3]) -> Vec<Patch> {
     let around: Vec<Vec<(f64, u32)>> = points.iter().map(|&at| near.nearest(at, NEIGHBOURS + 1)).collect();
     let reach = |k: usize| around[k].last().map_or(0.0, |last| last.0);
     let mut reaches: Vec<f64> = (0..points.len()).map(reach).collect();
-    reaches.sort_by(f64::total_cmp);
+    base::sort_numbers(&mut reaches);
     // Squares, as the reaches are.
     let most = MOST_WIDE * MOST_WIDE * reaches.get(reaches.len() / 2).copied().unwrap_or(0.0);
     let patch = |k: usize| {
@@ -137,7 +137,7 @@ fn groups(patches: &[Patch], kept: &[bool]) -> Vec<Vec<u32>> {
         group.sort_unstable();
         groups.push((area, group));
     }
-    groups.sort_by(|a, b| b.0.total_cmp(&a.0));
+    base::sort_by(&mut groups, |a, b| b.0.total_cmp(&a.0));
     let largest = groups.first().map_or(0.0, |group| group.0);
     groups.into_iter().filter(|group| group.0 > LEAST_PIECE * largest).map(|group| group.1).collect()
 }

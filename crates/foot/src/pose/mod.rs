@@ -125,7 +125,7 @@ pub fn find_feet(
     for (found, vote) in found.iter().zip(&votes) {
         poses.push(pose_of(name, found, &hints, vote, work)?);
     }
-    poses.sort_by_key(|pose| pose.side == Side::Right);
+    base::sort_by_key(&mut poses, |pose| pose.side == Side::Right);
     report.notes.extend(poses.iter().flat_map(|pose| pose.notes.iter().cloned()));
     Ok(poses)
 }

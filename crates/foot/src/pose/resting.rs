@@ -55,7 +55,7 @@ pub(super) fn face_below(points: &[DVec3], centre: DVec3, down: DVec3) -> Option
 pub(super) fn extreme_points(points: &[DVec3]) -> Vec<DVec3> {
     let farthest = |d: DVec3| (0..points.len()).max_by(|&a, &b| points[a].dot(d).total_cmp(&points[b].dot(d)));
     let mut found: Vec<usize> = directions(HULL_DIRECTIONS).filter_map(farthest).collect();
-    found.sort_unstable();
+    base::sort_by_key(&mut found, |&k| k);
     found.dedup();
     found.into_iter().map(|k| points[k]).collect()
 }

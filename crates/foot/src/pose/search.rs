@@ -210,7 +210,7 @@ pub(super) fn feet_in(name: &str, mesh: &TriMesh) -> Result<Vec<Found>, IntakeEr
     with_pieces(mesh, |pieces| {
         let mut looked_at: Vec<(Piece, Candidate)> =
             pieces.into_iter().filter_map(|(piece, sampled)| Some((piece, Candidate::of(sampled)?))).collect();
-        looked_at.sort_by(|a, b| b.1.likeness.score().total_cmp(&a.1.likeness.score()));
+        base::sort_by(&mut looked_at, |a, b| b.1.likeness.score().total_cmp(&a.1.likeness.score()));
         let nothing = || IntakeError::NotAFoot { file: name.to_owned(), reason: "nothing to stand on".to_owned() };
         let (_, best) = looked_at.first().ok_or_else(nothing)?;
         if best.likeness.quality < LEAST_QUALITY {
@@ -321,7 +321,7 @@ fn standing_planes(samples: &[Sample], size: f64) -> Vec<Support> {
             None => planes.push((1, support)),
         }
     }
-    planes.sort_by_key(|(rays, _)| std::cmp::Reverse(*rays));
+    base::sort_by_key(&mut planes, |(rays, _)| std::cmp::Reverse(*rays));
     let mut standing: Vec<Support> = Vec::new();
     for (_, support) in planes.into_iter().take(PLANES) {
         let Some(settled) = settled(&some, &hull, support, size) else { continue };

@@ -23,7 +23,7 @@ pub(super) fn unit_of(
         mm >= POSSIBLE_MM.0 && mm <= POSSIBLE_MM.1
     };
     let mut possible: Vec<LengthUnit> = units.iter().copied().filter(is_possible).collect();
-    possible.sort_by(|a, b| oddness(length_in_file * a.mm()).total_cmp(&oddness(length_in_file * b.mm())));
+    base::sort_by(&mut possible, |a, b| oddness(length_in_file * a.mm()).total_cmp(&oddness(length_in_file * b.mm())));
     let Some(&unit) = possible.first() else {
         let units = units.iter().map(|unit| unit.symbol()).collect::<Vec<_>>().join(", ");
         return Err(IntakeError::ImpossibleSize { file: name.to_owned(), length_in_file, units });

@@ -48,7 +48,7 @@ pub(super) fn in_plan(marked: &Marked<'_>) -> (Vec<Stroke>, Vec<Stroke>) {
     }
     let long =
         |stroke: &Stroke| stroke.points.iter().fold(0.0_f64, |most, p| most.max((p.x - stroke.points[0].x).abs()));
-    lengths.sort_by(|a, b| long(a).total_cmp(&long(b)));
+    base::sort_by(&mut lengths, |a, b| long(a).total_cmp(&long(b)));
     (lines, lengths)
 }
 
@@ -107,7 +107,7 @@ pub(super) fn spread(wanted: &[f64], gap: f64, lo: f64, hi: f64) -> Vec<f64> {
     let steps = wanted.len().saturating_sub(1) as f64;
     let gap = if gap * steps > hi - lo { (hi - lo).max(0.0) / steps } else { gap };
     let mut order: Vec<usize> = (0..wanted.len()).collect();
-    order.sort_by(|&a, &b| wanted[a].total_cmp(&wanted[b]));
+    base::sort_by(&mut order, |&a: &usize, &b: &usize| wanted[a].total_cmp(&wanted[b]));
     // Without the gaps, labels may touch but not change places: each block is a mean and how many share it.
     let mut blocks: Vec<(f64, usize)> = Vec::new();
     for (rank, &index) in order.iter().enumerate() {

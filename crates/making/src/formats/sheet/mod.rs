@@ -83,7 +83,7 @@ pub(in crate::formats) fn scale_note(reduction: f64) -> String {
 /// A table of notes, each with what it is of, what weighs most first and the order kept within; `stop` is what the
 /// gravest are called.
 pub(in crate::formats) fn notes(out: &mut String, what: &str, stop: &str, mut notes: Vec<(&str, &Note)>) {
-    notes.sort_by_key(|(_, note)| std::cmp::Reverse(note.severity));
+    base::sort_by_key(&mut notes, |(_, note)| std::cmp::Reverse(note.severity));
     let rows: Vec<Vec<String>> = notes
         .into_iter()
         .map(|(of, note)| {
