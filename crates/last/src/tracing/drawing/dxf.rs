@@ -10,6 +10,7 @@
 use super::dxf_shapes::{Corner, Entity, Facing, entity, facing, polyline};
 use super::dxf_text::{Record, each_record};
 use super::join::joined;
+use super::left_out::LeftOut;
 use super::shape::{Pen, Shape};
 use super::{Curve, Fault, Read, long_side_mm, sorted};
 use crate::tracing::{DrawingFault, Place};
@@ -33,11 +34,7 @@ pub(super) fn read(bytes: &[u8]) -> Result<Read, Fault> {
         report.add(Severity::Check, "drawing_without_end", text, "Check that nothing of the outline is missing.");
     }
     file.place_blocks()?;
-    if !file.left_out.is_empty() {
-        let kinds: Vec<String> = file.left_out.iter().map(|(kind, count)| format!("{count} {kind}")).collect();
-        let advice = "If the insole's edge is among them, export it as a polyline or spline.";
-        report.add(Severity::Check, "drawing_left_out", format!("Not read: {}.", kinds.join(", ")), advice);
-    }
+    file.left_out.report(&mut report);
     let (mm, unit) = unit(file.unit, &file.shapes)?;
     let map = DAffine2::from_scale(DVec2::splat(mm));
     let shapes = file.shapes.into_iter().map(|(place, shape)| (place, shape.mapped(&map))).collect();
@@ -53,7 +50,7 @@ struct File {
     polyline: Option<Polyline>,
     shapes: Vec<(Place, Shape)>,
     unit: Option<i64>,
-    left_out: BTreeMap<String, usize>,
+    left_out: LeftOut,
     has_ended: bool,
 }
 
@@ -113,16 +110,10 @@ impl File {
             "INSERT" => self.insert(&record)?,
             _ => match entity(&record)? {
                 Entity::Shape(shape) => self.add(record.place(), shape),
-                Entity::LeftOut(kind) => self.leave_out(kind),
+                Entity::LeftOut(kind) => self.left_out.add(&kind),
             },
         }
         Ok(())
-    }
-
-    fn leave_out(&mut self, kind: String) {
-        const MOST_KINDS: usize = 20;
-        let kind = if self.left_out.len() < MOST_KINDS { kind } else { "others".to_owned() };
-        *self.left_out.entry(kind).or_default() += 1;
     }
 
     fn add(&mut self, place: Place, shape: Shape) {
@@ -144,21 +135,21 @@ impl File {
     fn end_polyline(&mut self) {
         let Some(Polyline { place, label, corners, facing, closed, left_out }) = self.polyline.take() else { return };
         match (left_out, polyline(&corners, facing, closed)) {
-            (Some(why), _) => self.leave_out(format!("POLYLINE {why}")),
+            (Some(why), _) => self.left_out.add(&format!("POLYLINE {why}")),
             (None, Some(shape)) => self.add(place, Shape { label, ..shape }),
-            (None, None) => self.leave_out("POLYLINE without extent".to_owned()),
+            (None, None) => self.left_out.add("POLYLINE without extent"),
         }
     }
 
     fn insert(&mut self, record: &Record) -> Result<(), Fault> {
         let facing = facing(record)?;
         if self.block.is_some() || facing == Facing::Aslant {
-            self.leave_out("INSERT (a block in a block, or aslant)".to_owned());
+            self.left_out.add("INSERT (a block in a block, or aslant)");
             return Ok(());
         }
         let number = |code, usual| record.number_or(code, usual);
         if number(70, 1.0)? > 1.0 || number(71, 1.0)? > 1.0 {
-            self.leave_out("INSERT in rows (placed once)".to_owned());
+            self.left_out.add("INSERT in rows (placed once)");
         }
         let at = record.point(10)?;
         let scale = DVec2::new(number(41, 1.0)?, number(42, 1.0)?);
@@ -173,7 +164,7 @@ impl File {
         let mut left = MOST_SEGMENTS;
         for Insert { place, block, map } in std::mem::take(&mut self.inserts) {
             let Some(block) = self.blocks.get(&block) else {
-                self.leave_out("INSERT of a block that is not there".to_owned());
+                self.left_out.add("INSERT of a block that is not there");
                 continue;
             };
             let map = map * DAffine2::from_translation(-block.base);

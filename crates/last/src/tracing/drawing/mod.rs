@@ -9,6 +9,7 @@ mod dxf;
 mod dxf_shapes;
 mod dxf_text;
 mod join;
+mod left_out;
 mod shape;
 mod svg;
 mod svg_path;

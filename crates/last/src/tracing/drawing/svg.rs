@@ -2,13 +2,13 @@
 //!
 //! Not read: style sheets (a `display` in them included), `use`, and what text draws.
 
+use super::left_out::LeftOut;
 use super::svg_text::{Length, PX_PER_MM, Scanner, transform};
 use super::{Fault, Read, svg_shapes};
 use crate::tracing::{DrawingFault, Place};
 use base::{Note, Report, Severity};
 use glam::{DAffine2, DVec2};
 use scan::xml::{DocumentType, Tag, each_tag, local};
-use std::collections::BTreeMap;
 
 /// Elements whose content is drawn where another names it, or not at all.
 const NOT_DRAWN: [&str; 14] = [
@@ -37,7 +37,7 @@ pub(super) fn read(bytes: &[u8]) -> Result<Read, Fault> {
         (Place::Line(1 + line_ends(&bytes[..at.min(bytes.len())])), DrawingFault::Markup { what: what.to_owned() })
     };
     let (mut line, mut counted) = (1, 0);
-    let mut tree = Tree { open: Vec::new(), shapes: Vec::new(), unit: None, left_out: BTreeMap::new() };
+    let mut tree = Tree { open: Vec::new(), shapes: Vec::new(), unit: None, left_out: LeftOut::default() };
     each_tag(bytes, DocumentType::PassedOver, broken, |at, tag, is_start| {
         if !is_start {
             tree.open.pop();
@@ -51,7 +51,9 @@ pub(super) fn read(bytes: &[u8]) -> Result<Read, Fault> {
     let Some(unit) = tree.unit else {
         return Err((Place::File, DrawingFault::Unsound { what: "there is no svg element in it" }));
     };
-    Ok(Read { shapes: tree.shapes, unit, report: report(&tree.left_out) })
+    let mut report = Report::default();
+    tree.left_out.report(&mut report);
+    Ok(Read { shapes: tree.shapes, unit, report })
 }
 
 /// An element as messages name it.
@@ -59,20 +61,6 @@ fn told(tag: &Tag) -> String {
     const MOST_LETTERS: usize = 40;
     let id = tag.attribute("id").map(|id| format!(" id=\"{}\"", id.chars().take(MOST_LETTERS).collect::<String>()));
     format!("{}{}", tag.name.chars().take(MOST_LETTERS).collect::<String>(), id.unwrap_or_default())
-}
-
-fn report(left_out: &BTreeMap<&str, usize>) -> Report {
-    let mut report = Report::default();
-    if !left_out.is_empty() {
-        let kinds: Vec<String> = left_out.iter().map(|(kind, count)| format!("{count} {kind}")).collect();
-        report.add(
-            Severity::Check,
-            "drawing_left_out",
-            format!("Not read: {}.", kinds.join(", ")),
-            "If the insole's edge is among them, turn it into a path in the drawing program and export it again.",
-        );
-    }
-    report
 }
 
 /// What holds for the content of an element.
@@ -90,7 +78,7 @@ struct Tree {
     shapes: Vec<(Place, super::Shape)>,
     /// Known from the root element on.
     unit: Option<Note>,
-    left_out: BTreeMap<&'static str, usize>,
+    left_out: LeftOut,
 }
 
 impl Tree {
@@ -112,7 +100,7 @@ impl Tree {
             return Ok(());
         }
         if let Some((_, kind)) = LEFT_OUT.iter().find(|(left_out, _)| *left_out == name) {
-            *self.left_out.entry(kind).or_default() += 1;
+            self.left_out.add(kind);
             inside.is_hidden = true;
         }
         if let Some(text) = tag.attribute("transform") {
