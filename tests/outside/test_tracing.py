@@ -1,5 +1,5 @@
-"""Traced outlines against other libraries: drawings that ezdxf and svgwrite wrote, measured by shapely and
-scipy.
+"""Traced outlines against other libraries: drawings that ezdxf and svgwrite wrote, measured by shapely and scipy;
+pictures rendered and traced by scikit-image.
 
 The example `trace` of the crate `last` prints what was traced.
 """
@@ -13,8 +13,13 @@ import ezdxf
 import ezdxf.math
 import ezdxf.path
 import numpy as np
+import PIL.Image
+import PIL.ImageDraw
 import pytest
 import scipy.interpolate
+import skimage.filters
+import skimage.io
+import skimage.measure
 import svgwrite
 from shapely.geometry import LineString, Polygon
 
@@ -194,3 +199,64 @@ def test_svg_cubics_against_bernstein(tmp_path):
     theirs = Polygon(np.concatenate(points) * [1, -1])
     ours = Polygon(trace("drawing", path)["curves"][0]["points"])
     assert ours.exterior.hausdorff_distance(theirs.exterior) < 1.5 * SAG_MM
+
+
+DOTS_PER_INCH = 127
+MM_PER_PIXEL = 25.4 / DOTS_PER_INCH
+SHEET_MM = (220, 310)
+
+
+def rendered(insole, ground):
+    """The sole upright on a sheet, each pixel the mean of 5 by 5, and its polygon, mm, y up."""
+    outline = sole()[:, ::-1] * [1, -1] + np.array(SHEET_MM) / 2
+    columns, rows = (int(side / MM_PER_PIXEL) for side in SHEET_MM)
+    fine = outline / MM_PER_PIXEL * 5 - 0.5
+    fine[:, 1] = rows * 5 - 1 - fine[:, 1]
+    mask = PIL.Image.new("L", (columns * 5, rows * 5))
+    PIL.ImageDraw.Draw(mask).polygon([tuple(p) for p in fine], fill=1)
+    share = np.asarray(mask).reshape(rows, 5, columns, 5).mean(axis=(1, 3))
+    return ground + (insole - ground) * share, Polygon(outline)
+
+
+def traced(picture, tmp_path):
+    path = tmp_path / "a.png"
+    skimage.io.imsave(path, np.clip(np.round(picture), 0, 255).astype(np.uint8), check_contrast=False)
+    return Polygon(trace("picture", path, MM_PER_PIXEL))
+
+
+@pytest.mark.parametrize("insole,ground", [(60, 225), (210, 70)])
+def test_an_even_picture_as_scikit_image_traces_it(tmp_path, insole, ground):
+    picture, truth = rendered(insole, ground)
+    noisy = np.clip(np.round(picture + np.random.default_rng(3).normal(0, 4, picture.shape)), 0, 255)
+    ours = traced(noisy, tmp_path)
+    smooth = skimage.filters.gaussian(noisy, 2, preserve_range=True)
+    contours = skimage.measure.find_contours(smooth, (insole + ground) / 2)
+    row, column = max(contours, key=len).T
+    theirs = Polygon(np.column_stack([column + 0.5, picture.shape[0] - row - 0.5]) * MM_PER_PIXEL)
+    # Both place the edge between pixels; what is left is noise.
+    assert ours.exterior.hausdorff_distance(theirs.exterior) < 0.15
+    assert ours.area == pytest.approx(theirs.area, rel=1e-3)
+    assert ours.area == pytest.approx(truth.area, rel=2e-3)
+
+
+def test_uneven_light_noise_texture_and_a_print(tmp_path):
+    rng = np.random.default_rng(8)
+    picture, truth = rendered(95, 200)
+    rows, columns = picture.shape
+    y, x = np.mgrid[0:rows, 0:columns]
+    picture[rows // 2 - 60 : rows // 2, columns // 2 - 30 : columns // 2 + 30] = 200
+    texture = skimage.filters.gaussian(rng.normal(0, 1, picture.shape), 3)
+    picture += 6 * texture / texture.std()
+    picture *= 1 - 0.3 * (x / columns + y / rows) / 2
+    picture += rng.normal(0, 8, picture.shape)
+    ours = traced(picture, tmp_path)
+    assert ours.exterior.hausdorff_distance(truth.exterior) < 0.5
+    assert ours.area == pytest.approx(truth.area, rel=3e-3)
+
+
+def test_an_empty_sheet_is_refused_with_advice(tmp_path):
+    path = tmp_path / "a.png"
+    sheet = np.random.default_rng(1).normal(200, 8, (500, 400))
+    skimage.io.imsave(path, sheet.astype(np.uint8), check_contrast=False)
+    message = trace("picture", path, 0.4, ok=False)
+    assert "nothing of an insole's size stands out" in message and "by hand" in message

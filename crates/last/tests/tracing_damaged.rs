@@ -232,7 +232,7 @@ fn ends_well(name: &str, bytes: &[u8]) -> bool {
             true
         }
         Err(error) => {
-            let TracingError::Drawing { name: told, .. } = &error;
+            let TracingError::Drawing { name: told, .. } = &error else { unreachable!("it is a drawing") };
             let text = error.to_string();
             assert!(told == name && text.starts_with(name) && text.ends_with(error.advice()), "{text}");
             assert!(text.len() < 700, "{text}");

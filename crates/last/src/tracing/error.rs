@@ -13,7 +13,33 @@ pub enum TracingError {
         /// What is wrong there.
         fault: DrawingFault,
     },
+    /// A picture could not be traced.
+    #[error("{fault}. {}", fault.advice())]
+    Picture {
+        /// What is wrong with it.
+        #[from]
+        fault: PictureFault,
+    },
+    /// Points that make no contour.
+    #[error("the contour has too few points, one that is not finite, or no length. {}", CONTOUR_ADVICE)]
+    Contour,
+    /// A contour of a size that no insole has.
+    #[error(
+        "the contour is {length_mm:.1} mm long, and from {least} to {most} mm can be laid onto a foot. {}",
+        SIZE_ADVICE
+    )]
+    ContourSize {
+        /// Its length, mm.
+        length_mm: f64,
+        /// Least, mm.
+        least: f64,
+        /// Greatest, mm.
+        most: f64,
+    },
 }
+
+const CONTOUR_ADVICE: &str = "Choose another curve, or place the outline by hand";
+const SIZE_ADVICE: &str = "Choose the curve of the insole's edge, and check the drawing's unit or the picture's scale";
 
 impl TracingError {
     /// What the person can do about it, one sentence.
@@ -21,6 +47,9 @@ impl TracingError {
     pub fn advice(&self) -> &'static str {
         match self {
             TracingError::Drawing { fault, .. } => fault.advice(),
+            TracingError::Picture { fault } => fault.advice(),
+            TracingError::Contour => CONTOUR_ADVICE,
+            TracingError::ContourSize { .. } => SIZE_ADVICE,
         }
     }
 }
@@ -129,6 +158,96 @@ impl DrawingFault {
             DrawingFault::TooMany { .. } => "Export the outline alone, without hatching or the rest of the sheet",
             DrawingFault::NoCurves { .. } => {
                 "Draw the insole's edge as a path, polyline or spline, and export it without blocks in blocks"
+            }
+        }
+    }
+}
+
+/// Why a picture cannot be traced.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum PictureFault {
+    /// The file cannot be decoded.
+    #[error("the picture cannot be read as PNG: {what}")]
+    Damaged {
+        /// What is wrong with it.
+        what: String,
+    },
+    /// More pixels than can be held.
+    #[error("the picture has more than {most} pixels")]
+    TooLarge {
+        /// The most that can be traced.
+        most: usize,
+    },
+    /// A side of a few pixels.
+    #[error("a side of the picture has less than {least} pixels")]
+    TooSmall {
+        /// The least that can be traced.
+        least: usize,
+    },
+    /// Width and height do not fit the levels.
+    #[error("the picture has {found} levels where its size asks for {expected}")]
+    NotWhole {
+        /// Width times height.
+        expected: usize,
+        /// Levels there are.
+        found: usize,
+    },
+    /// The scale makes pixels that no picture of an insole has.
+    #[error("a pixel cannot be {mm_per_pixel} mm: it goes from {least} to {most} mm")]
+    PixelSize {
+        /// Side of a pixel, mm.
+        mm_per_pixel: f64,
+        /// Least, mm.
+        least: f64,
+        /// Greatest, mm.
+        most: f64,
+    },
+    /// Clicks on the ruler too near to each other.
+    #[error("the two clicks are {pixels:.0} pixels apart, and at least {least:.0} are needed")]
+    ClicksTooNear {
+        /// How far apart, pixels.
+        pixels: f64,
+        /// Least, pixels.
+        least: f64,
+    },
+    /// A length between the clicks that no ruler has.
+    #[error("the length between the clicks cannot be {length_mm} mm: it goes from {least} to {most} mm")]
+    Length {
+        /// The length, mm.
+        length_mm: f64,
+        /// Least, mm.
+        least: f64,
+        /// Greatest, mm.
+        most: f64,
+    },
+    /// No large thing differs from the ground.
+    #[error("nothing of an insole's size stands out from the ground")]
+    NothingStandsOut,
+    /// The largest thing, or the one at the seed, is cut off by the border.
+    #[error("what stands out reaches the border of the picture")]
+    ReachesBorder,
+    /// Nothing at the place clicked.
+    #[error("at the place clicked nothing of an insole's size stands out from the ground")]
+    SeedOnGround,
+}
+
+impl PictureFault {
+    /// What the person can do about it, one sentence without its full stop.
+    #[must_use]
+    pub fn advice(&self) -> &'static str {
+        match self {
+            PictureFault::Damaged { .. } | PictureFault::NotWhole { .. } => "Save the picture again as PNG",
+            PictureFault::TooLarge { .. } => "Scan with 100 to 300 pixels an inch, or cut the picture to the insole",
+            PictureFault::TooSmall { .. } => "Scan with 100 to 300 pixels an inch",
+            PictureFault::PixelSize { .. } => "Set the scale again by two clicks on a ruler in the picture",
+            PictureFault::ClicksTooNear { .. } => "Click two marks of the ruler as far apart as possible, enlarged",
+            PictureFault::Length { .. } => "Enter the length between the two clicks in millimetres",
+            PictureFault::NothingStandsOut | PictureFault::SeedOnGround => {
+                "Lay the insole on a plain ground of another brightness, lit evenly, with the scale set right, or place \
+                 the outline by hand"
+            }
+            PictureFault::ReachesBorder => {
+                "Leave plain ground all round the insole, or click on the insole if something else is cut off"
             }
         }
     }

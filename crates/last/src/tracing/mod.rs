@@ -1,7 +1,9 @@
-//! Outlines from outside: a shoe's own insole out of a drawing.
+//! Outlines from outside: a shoe's own insole out of a drawing or a flat picture.
 //!
-//! [`drawing::read`] takes the curves of an SVG or DXF file in millimetres.
-//! [`Outline::following`](crate::Outline::following) makes an outline with a few knots of one, which can be edited like any
+//! [`drawing::read`] takes the curves of an SVG or DXF file in millimetres, [`picture::trace`] the contour of the insole in
+//! a picture whose scale is known, as from two clicks on a ruler ([`picture::scale_from_clicks`]).
+//! [`lay`] brings one of them into the foot frame, so that it lies best on the outline fitted to the foot, and
+//! [`Outline::following`](crate::Outline::following) makes an outline with a few knots of it that can be edited like any
 //! other.
 //!
 //! Guaranteed: whatever the input, an answer or an error that says place, reason and what to do; no panic, no memory out of
@@ -18,5 +20,8 @@
 
 pub mod drawing;
 mod error;
+mod lay;
+pub mod picture;
 
-pub use error::{DrawingFault, Place, TracingError};
+pub use error::{DrawingFault, PictureFault, Place, TracingError};
+pub use lay::{Laid, lay};
