@@ -3,7 +3,7 @@
 use super::{Curve, length_mm};
 use base::{Report, Severity};
 use glam::DVec2;
-use std::collections::{BTreeMap, BTreeSet, VecDeque};
+use std::collections::{BTreeMap, VecDeque};
 
 /// Most ends in one square that are looked at: an outline has two, a hatching without end must not take time without end.
 const MOST_MEETING: usize = 64;
@@ -14,8 +14,12 @@ pub(super) fn joined(curves: Vec<Curve>, within_mm: f64, report: &mut Report) ->
         curves.into_iter().map(|curve| close(curve, within_mm)).partition(|curve| curve.closed);
     let mut open: Vec<Curve> = open.into_iter().filter(|curve| length_mm(curve) > within_mm).collect();
     // A piece drawn twice would lead back where the chain came from.
-    let mut drawn = BTreeSet::new();
-    open.retain(|curve| drawn.insert(either_way(curve)));
+    let drawn: Vec<Vec<[u64; 2]>> = open.iter().map(either_way).collect();
+    let order = base::order(open.len(), &|a, b| drawn[a].cmp(&drawn[b]));
+    let mut is_again = vec![false; open.len()];
+    order.windows(2).for_each(|pair| is_again[pair[1]] = drawn[pair[0]] == drawn[pair[1]]);
+    let mut is_again = is_again.into_iter();
+    open.retain(|_| is_again.next() != Some(true));
     let pieces = open.len();
     let mut ends = Ends::of(&open, within_mm);
     let mut left: Vec<Option<Curve>> = open.into_iter().map(Some).collect();

@@ -129,7 +129,7 @@ fn sorted(mut curves: Vec<Curve>) -> Vec<Curve> {
         curve.points.reverse();
     }
     // Of numbers not below zero the bits rise as they do.
-    curves.sort_by_cached_key(|curve| {
+    base::sort_by_key(&mut curves, |curve| {
         let size = if curve.closed { signed_area_mm2(&curve.points).abs() } else { length_mm(curve) };
         (!curve.closed, Reverse(size.to_bits()))
     });

@@ -77,7 +77,8 @@ fn median(mut values: Vec<f64>) -> f64 {
     if values.is_empty() {
         return 0.0;
     }
-    *values.select_nth_unstable_by(middle, f64::total_cmp).1
+    base::sort_numbers(&mut values);
+    values[middle]
 }
 
 /// Least squares over the first `count` terms. `None` if the samples do not decide them.

@@ -30,7 +30,7 @@ pub(super) fn choose(
     let height = stands_out.len() / width;
     let (labels, mut pieces) = label(stands_out, width);
     pieces.retain(|piece| piece.pixels >= least_pixels);
-    pieces.sort_by_key(|piece| std::cmp::Reverse(piece.pixels));
+    base::sort_by_key(&mut pieces, |piece| std::cmp::Reverse(piece.pixels));
     let region = |piece: &Piece| {
         let own: Vec<bool> = labels.iter().map(|label| *label == piece.label).collect();
         let filled = fill(&own, width, height);
