@@ -33,7 +33,10 @@ pub use family::{
 };
 pub use fit::{FitError, Fitted, FootPlan, LANDMARKS, fit};
 pub use outline::{Nearest, Outline, OutlineError, SAG_MM};
-pub use size::{ALL, Counts, Size, SizeError, SizeSystem, system};
+pub use size::{
+    ALL, Counts, GIRTH_STEPS, GirthDifference, GirthStep, JOINT_GIRTH_GRADE, MondopointLabel, PairProposal, Size,
+    SizeError, SizeSystem, girth_steps, propose_pair, rules, system,
+};
 pub use spline::{ClosedSpline, SplineError};
 #[cfg(test)]
 mod tests;

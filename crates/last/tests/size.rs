@@ -1,6 +1,6 @@
 //! Size systems against published rows and formulas.
 
-use last::{ALL, Counts, Size, SizeError, system};
+use last::{ALL, Counts, MondopointLabel, Size, SizeError, system};
 use proptest::prelude::*;
 
 #[allow(clippy::unwrap_used)] // Lint settings know only test functions, not their helpers.
@@ -69,7 +69,8 @@ fn a_size_is_written_and_read_alike() {
     assert!(matches!("paris:NaN".parse::<Size>(), Err(SizeError::OutOfRange { .. })));
     assert!(matches!("paris:420".parse::<Size>(), Err(SizeError::OutOfRange { .. })));
     let error = "verst:3".parse::<Size>().unwrap_err();
-    assert_eq!(error.to_string(), "there is no size system `verst`: use mondopoint, paris, uk, us-m");
+    let known = "mondopoint, cm, paris, uk, uk-c, us-m, us-w, us-c";
+    assert_eq!(error.to_string(), format!("there is no size system `verst`: use {known}"));
 }
 
 #[test]
@@ -77,7 +78,8 @@ fn every_system_is_complete() {
     for system in ALL {
         assert_eq!(ALL.iter().filter(|other| other.id == system.id).count(), 1);
         assert!(system.unit_mm > 0.0 && system.step > 0.0 && !system.source.text.is_empty());
-        assert_eq!(system.counts == Counts::FootLength, system.id == "mondopoint");
+        assert_eq!(system.counts == Counts::FootLength, ["mondopoint", "cm"].contains(&system.id));
+        assert!(system.least < system.greatest && system.joins.is_none_or(|id| last::system(id).is_some()));
     }
 }
 
@@ -87,7 +89,14 @@ proptest! {
         index in 0..ALL.len(), foot_mm in 150.0..320.0, allowance_mm in 0.0..25.0,
     ) {
         let system = &ALL[index];
-        let step_mm = system.step * system.unit_mm;
+        let step_mm = system.step_mm();
+        let exact = system.value_for(foot_mm, allowance_mm);
+        // Within a step of its ends either answer is right.
+        if exact < system.least - system.step || exact > system.greatest + system.step {
+            let refused = Size::propose(system.id, foot_mm, allowance_mm).unwrap_err();
+            prop_assert!(matches!(refused, SizeError::BeyondScale { .. }), "{}", refused);
+        }
+        prop_assume!(exact >= system.least && exact <= system.greatest - system.step);
         let nearest = Size::nearest(system.id, foot_mm, allowance_mm).unwrap();
         let back_mm = nearest.foot_length_mm(allowance_mm).unwrap();
         prop_assert!((back_mm - foot_mm).abs() <= step_mm / 2.0 + 1e-9);
@@ -98,4 +107,60 @@ proptest! {
         let again = Size::propose(system.id, proposed.foot_length_mm(allowance_mm).unwrap(), allowance_mm).unwrap();
         prop_assert_eq!(again, proposed);
     }
+}
+
+/// isegoria.net, Shoe Sizes, 2012: size = 3 · last in inches less 24 (US men), 22½ (US women), 11⅔ (US children), 25 (UK
+/// adults), 12 (UK children); Paris points are 3/2 · last in cm.
+#[test]
+fn every_scale_in_inches_is_the_published_one() {
+    for (id, less) in [("us-m", 24.0), ("us-w", 22.5), ("us-c", 35.0 / 3.0), ("uk", 25.0), ("uk-c", 12.0)] {
+        for last_mm in [180.0, 231.3, 290.0] {
+            assert!((value(id, last_mm, 0.0) - (3.0 * last_mm / 25.4 - less)).abs() < 1e-9, "{id}");
+        }
+    }
+    // sizes.shoes: the child's size 0 is 4 inches.
+    assert!((system("uk-c").unwrap().length_mm(0.0) - 101.6).abs() < 1e-9);
+}
+
+/// UK sizes go on from the child's 13½ to the adult's 1, half a size further, and so every length has one UK number.
+#[test]
+fn the_child_and_adult_scales_of_the_uk_join() {
+    let length = |text: &str| text.parse::<Size>().unwrap().last_length_mm(0.0).unwrap();
+    assert!((length("uk:1") - length("uk-c:13") - 25.4 / 3.0).abs() < 1e-9);
+    assert!((length("uk:1") - length("uk-c:13.5") - 25.4 / 6.0).abs() < 1e-9);
+    let beyond = "uk-c:14".parse::<Size>().unwrap_err().to_string();
+    assert_eq!(beyond, "uk-c:14 is beyond the scale UK, children, which goes from 0 to 13.5: use uk");
+    assert!("uk:0.5".parse::<Size>().unwrap_err().to_string().ends_with("use uk-c"));
+    for tenth in 900..3100 {
+        let foot_mm = f64::from(tenth) / 10.0;
+        let proposed = ["uk", "uk-c"].map(|id| Size::propose(id, foot_mm, 12.0));
+        let found: Vec<_> = proposed.into_iter().filter_map(Result::ok).collect();
+        assert_eq!(found.len(), 1, "{foot_mm}: {found:?}");
+        let room_mm = found[0].last_length_mm(0.0).unwrap() - foot_mm - 12.0;
+        assert!(room_mm > -0.01 && room_mm < 25.4 / 6.0, "{foot_mm} {}", found[0]);
+    }
+}
+
+#[test]
+fn centimetres_name_the_foot_in_half_steps() {
+    assert_eq!(Size::propose("cm", 261.2, 12.0).unwrap().to_string(), "cm:26.5");
+    assert_eq!(Size::propose("cm", 260.0, 30.0).unwrap().to_string(), "cm:26");
+    assert!(("cm:26.5".parse::<Size>().unwrap().last_length_mm(12.0).unwrap() - 277.0).abs() < 1e-9);
+}
+
+/// ISO 9407:2019: foot length in mm, then its linear width in mm, no unit printed.
+#[test]
+fn a_mondopoint_label_has_length_and_breadth() {
+    let label = MondopointLabel::for_foot(261.2, Some(101.6)).unwrap();
+    assert_eq!(label.to_string(), "265/102");
+    assert_eq!("265/102".parse::<MondopointLabel>().unwrap(), label);
+    assert_eq!(label.size().unwrap().to_string(), "mondopoint:265");
+    assert_eq!(MondopointLabel::for_foot(260.0, None).unwrap().to_string(), "260");
+    assert_eq!("247.5 / 96".parse::<MondopointLabel>().unwrap().to_string(), "247.5/96");
+    for bad in ["", "/", "265/", "/102", "265/102/1", "long/102", "265/wide"] {
+        assert!(matches!(bad.parse::<MondopointLabel>(), Err(SizeError::NotALabel { .. })), "{bad}");
+    }
+    assert!(matches!("265/10.2".parse::<MondopointLabel>(), Err(SizeError::Width { .. })));
+    assert!(matches!("265/NaN".parse::<MondopointLabel>(), Err(SizeError::Width { .. })));
+    assert!(matches!("26.5/102".parse::<MondopointLabel>(), Err(SizeError::OutOfRange { .. })));
 }

@@ -1,111 +1,26 @@
-use base::Source;
+//! Shoe sizes: names for lengths in millimetres.
+//!
+//! A [`Size`] is a number in a [`SizeSystem`]. How a foot comes to its size is a [`rules::SizeRule`]: published rules
+//! disagree by up to a size (a foot of 260 mm is Paris 41, 41.25 or 42), so each has its name and none is the truth.
+//! Charts that print the longest foot a size holds give yet another number (260 mm: Paris 40).
+
+mod girth;
+mod mondopoint;
+mod pair;
+pub mod rules;
+mod systems;
+
+pub use girth::{GIRTH_STEPS, GirthDifference, GirthStep, JOINT_GIRTH_GRADE, girth_steps};
+pub use mondopoint::MondopointLabel;
+pub use pair::{PairProposal, propose_pair};
+pub use systems::{ALL, Counts, SizeSystem, system};
+
 use serde::{Deserialize, Serialize};
 use std::fmt;
 use std::str::FromStr;
 
-/// What a size counts.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Counts {
-    /// The length of the foot, without any allowance.
-    FootLength,
-    /// The length of the last: foot plus allowance.
-    LastLength,
-}
-
-/// A scale of shoe sizes: the length is `zero_mm + value · unit_mm`.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-pub struct SizeSystem {
-    /// Stable id, as on the command line: `paris`.
-    pub id: &'static str,
-    /// Label in the trade's words.
-    pub label: &'static str,
-    /// What it counts.
-    pub counts: Counts,
-    /// Length at size zero, mm.
-    pub zero_mm: f64,
-    /// Length of one size, mm.
-    pub unit_mm: f64,
-    /// Distance between neighbouring sizes, in sizes.
-    pub step: f64,
-    /// Where the scale comes from, and where sources disagree.
-    pub source: Source,
-}
-
-/// The size systems. Millimetres are the truth everywhere else: a size is a name for a length.
-pub const ALL: &[SizeSystem] = &[
-    SizeSystem {
-        id: "mondopoint",
-        label: "Mondopoint",
-        counts: Counts::FootLength,
-        zero_mm: 0.0,
-        unit_mm: 1.0,
-        step: 5.0,
-        source: Source::seen(
-            "ISO 9407:2019: foot length in mm; steps of 5 or 7.5 mm from zero (DIN 66074-2:1975 as quoted in ISO/TS 19407:2015)",
-        ),
-    },
-    SizeSystem {
-        id: "paris",
-        label: "Paris point",
-        counts: Counts::LastLength,
-        zero_mm: 0.0,
-        unit_mm: 20.0 / 3.0,
-        step: 0.5,
-        source: Source::seen("ISO/TS 19407:2015: one size is 2/3 cm of last, from zero; half sizes by common practice"),
-    },
-    SizeSystem {
-        id: "uk",
-        label: "UK, adult",
-        counts: Counts::LastLength,
-        zero_mm: 25.0 * INCH_MM / 3.0,
-        unit_mm: INCH_MM / 3.0,
-        step: 0.5,
-        source: Source::memory(
-            "one size is 1/3 inch (Jurca et al. 2019); that adult size 0 is a last of 25/3 inch is from memory",
-        ),
-    },
-    SizeSystem {
-        id: "us-m",
-        label: "US, men",
-        counts: Counts::LastLength,
-        zero_mm: 24.0 * INCH_MM / 3.0,
-        unit_mm: INCH_MM / 3.0,
-        step: 0.5,
-        source: Source::memory(
-            "one size is 1/3 inch (Jurca et al. 2019); men's size = UK size + 1 from memory, and so in published conversion formulas",
-        ),
-    },
-];
-
-const INCH_MM: f64 = 25.4;
-
 /// Lengths outside these are no human foot or last, mm: a first size of an infant, and beyond the largest recorded foot.
 const LENGTH_RANGE_MM: (f64, f64) = (60.0, 500.0);
-
-/// The system with this id.
-#[must_use]
-pub fn system(id: &str) -> Option<&'static SizeSystem> {
-    ALL.iter().find(|system| system.id == id)
-}
-
-impl SizeSystem {
-    /// Length of what the system counts at `value`, mm.
-    #[must_use]
-    pub fn length_mm(&self, value: f64) -> f64 {
-        self.zero_mm + value * self.unit_mm
-    }
-
-    /// The value, not rounded, for a foot of `foot_length_mm` with `allowance_mm` between foot and last.
-    #[must_use]
-    pub fn value_for(&self, foot_length_mm: f64, allowance_mm: f64) -> f64 {
-        let length_mm = match self.counts {
-            Counts::FootLength => foot_length_mm,
-            Counts::LastLength => foot_length_mm + allowance_mm,
-        };
-        (length_mm - self.zero_mm) / self.unit_mm
-    }
-}
 
 /// A shoe size: a number in a system. Written `paris:42`.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -139,13 +54,42 @@ pub enum SizeError {
         /// Its length, mm.
         length_mm: f64,
     },
+    /// A length that a foot has, but no number of this scale.
+    #[error("{size} is beyond the scale {label}, which goes from {least} to {greatest}: use {use_instead}")]
+    BeyondScale {
+        /// The size.
+        size: String,
+        /// Label of the scale.
+        label: &'static str,
+        /// Its least number.
+        least: f64,
+        /// Its greatest number.
+        greatest: f64,
+        /// The scale that goes on, or any other.
+        use_instead: &'static str,
+    },
+    /// Not a Mondopoint label.
+    #[error("`{text}` is not a Mondopoint label: write foot length and foot breadth in mm, like 265/102 or 265")]
+    NotALabel {
+        /// What was written.
+        text: String,
+    },
+    /// No foot is as broad.
+    #[error("no foot is {width_mm} mm broad: the breadth goes from {} to {} mm", mondopoint::WIDTH_RANGE_MM.0, mondopoint::WIDTH_RANGE_MM.1)]
+    Width {
+        /// The breadth, mm.
+        width_mm: f64,
+    },
+    /// Neither foot has a length.
+    #[error("no foot length is known: place pternion and akropodion, or choose the size by hand")]
+    NoFoot,
 }
 
 impl Size {
     /// The smallest size of the system that holds a foot of `foot_length_mm` with `allowance_mm` before the toes.
     ///
     /// # Errors
-    /// An unknown system, or a length that no foot has.
+    /// An unknown system, a length that no foot has or that is beyond the scale.
     pub fn propose(system: &str, foot_length_mm: f64, allowance_mm: f64) -> Result<Size, SizeError> {
         // A foot that is exactly a size long must not be sent to the next by rounding.
         Self::rounded(system, foot_length_mm, allowance_mm, |steps| (steps - ROUNDING_STEPS).ceil())
@@ -155,7 +99,7 @@ impl Size {
     /// between systems.
     ///
     /// # Errors
-    /// An unknown system, or a length that no foot has.
+    /// An unknown system, a length that no foot has or that is beyond the scale.
     pub fn nearest(system: &str, foot_length_mm: f64, allowance_mm: f64) -> Result<Size, SizeError> {
         Self::rounded(system, foot_length_mm, allowance_mm, f64::round)
     }
@@ -168,7 +112,7 @@ impl Size {
         Ok(size)
     }
 
-    /// Whether the system is known and the length one that a foot or last can have.
+    /// Whether the system is known, the number on its scale and the length one that a foot or last can have.
     ///
     /// # Errors
     /// What is wrong.
@@ -178,6 +122,15 @@ impl Size {
         // Written so that a number that is not one fails too.
         if !(length_mm >= LENGTH_RANGE_MM.0 && length_mm <= LENGTH_RANGE_MM.1) {
             return Err(SizeError::OutOfRange { size: self.to_string(), length_mm });
+        }
+        if !system.holds(self.value) {
+            return Err(SizeError::BeyondScale {
+                size: self.to_string(),
+                label: system.label,
+                least: system.least,
+                greatest: system.greatest,
+                use_instead: system.joins.unwrap_or("another scale"),
+            });
         }
         Ok(system)
     }
