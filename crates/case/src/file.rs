@@ -4,14 +4,13 @@
 //! do not match its name is refused. Non-guarantee: it is not encrypted; it holds health data, keep it accordingly.
 
 use crate::{Case, ScanRef};
+use scan::archive::{Archive, archive_of};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
-use std::io::{Cursor, Read, Write};
+use std::io::Read;
 use std::sync::Arc;
 use thiserror::Error;
-use zip::write::SimpleFileOptions;
-use zip::{CompressionMethod, ZipArchive, ZipWriter};
 
 /// Version of the format this program writes.
 pub const VERSION: u32 = 2;
@@ -123,22 +122,15 @@ pub fn from_json(name: &str, json: &str) -> Result<Case, FileError> {
 /// A scan is not among `blobs`, or the archive cannot be written.
 pub fn save(name: &str, case: &Case, blobs: &Blobs) -> Result<Vec<u8>, FileError> {
     let fail = |reason: String| FileError::NotACase { name: name.to_owned(), reason };
-    let options = SimpleFileOptions::default()
-        .compression_method(CompressionMethod::Deflated)
-        .last_modified_time(zip::DateTime::default());
-    let mut archive = ZipWriter::new(Cursor::new(Vec::new()));
-    let mut put = |path: &str, bytes: &[u8]| -> Result<(), String> {
-        archive.start_file(path, options).map_err(|error| error.to_string())?;
-        archive.write_all(bytes).map_err(|error| error.to_string())
-    };
-    put("case.json", to_json(case).as_bytes()).map_err(fail)?;
+    let json = to_json(case);
+    let mut parts = vec![("case.json".to_owned(), json.as_bytes())];
     for scan in scans_of(case) {
         let bytes = blobs
             .get(&scan.hash)
             .ok_or_else(|| FileError::BadScan { name: name.to_owned(), scan: scan.name.clone() })?;
-        put(&format!("scans/{}", scan.hash), bytes).map_err(fail)?;
+        parts.push((format!("scans/{}", scan.hash), bytes));
     }
-    archive.finish().map(Cursor::into_inner).map_err(|error| fail(error.to_string()))
+    archive_of(parts).map_err(|error| fail(error.to_string()))
 }
 
 /// Unpacks a case file. `name` is named in errors.
@@ -147,11 +139,11 @@ pub fn save(name: &str, case: &Case, blobs: &Blobs) -> Result<Vec<u8>, FileError
 /// See [`FileError`]; nothing is half-read.
 pub fn open(name: &str, bytes: &[u8]) -> Result<(Case, Blobs), FileError> {
     let fail = |reason: String| FileError::NotACase { name: name.to_owned(), reason };
-    let mut archive = ZipArchive::new(Cursor::new(bytes)).map_err(|error| fail(error.to_string()))?;
-    let mut take = |path: &str| -> Result<Vec<u8>, String> {
-        let mut entry = archive.by_name(path).map_err(|error| error.to_string())?;
+    let archive = Archive::open(bytes).map_err(|error| fail(error.to_string()))?;
+    let take = |path: &str| -> Result<Vec<u8>, String> {
+        let entry = archive.part(path).map_err(|error| error.to_string())?;
         let mut out = Vec::new();
-        entry.by_ref().take(MOST_BYTES).read_to_end(&mut out).map_err(|error| error.to_string())?;
+        entry.take(MOST_BYTES).read_to_end(&mut out).map_err(|error| error.to_string())?;
         Ok(out)
     };
     let json = take("case.json").map_err(fail)?;

@@ -17,6 +17,7 @@
 //! # Ok::<(), mesh::ReadError>(())
 //! ```
 
+pub mod archive;
 mod formats;
 mod gathered;
 pub mod height;

@@ -455,11 +455,7 @@ fn threemf() {
         ("_rels/.rels", "<Relationships><Relationship Type=\"a/3dmodel\" Target=\"/3D/other.model\"/></Relationships>"),
         ("3D/a.model", &model),
     ]);
-    check(
-        "a.3mf",
-        &missing,
-        ": the zip archive is damaged or cut short: 3D/other.model: specified file not found in archive",
-    );
+    check("a.3mf", &missing, ": the zip archive is damaged or cut short: 3D/other.model: not in the archive");
     // Compression method 12 (bzip2) in place of 8, in both headers of every entry.
     let mut other = bytes.clone();
     for at in 0..other.len() - 12 {

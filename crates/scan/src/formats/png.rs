@@ -5,7 +5,7 @@
 //! check (CRC) are not looked at: the compressed data carry their own.
 //!
 //! The crate `png` checks this module in its tests. It does not read here because it would bring a second inflater,
-//! which costs the page ten times what this costs (`flate2` is there anyway, under `zip`).
+//! which costs the page ten times what this costs (`flate2` is there anyway, for zip archives).
 
 use crate::gathered::{Fault, named};
 use crate::{HeightImage, Place, RawScan, ReadCause, ReadError, ScanFormat, Shape};

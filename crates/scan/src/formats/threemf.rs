@@ -6,10 +6,11 @@
 //! `basematerials` (5) and `m:colorgroup`, where neighbouring triangles agree the last one's. A file that *requires*
 //! another extension is refused, as 2.3.2 demands. The XML is unpacked as it is read and never held in memory.
 //!
-//! `zip` unpacks. The crate `threemf2` does not read here because it holds the unpacked XML and a record of every element,
-//! many times the memory of the mesh, and costs the page more; `tests/outside/test_formats.py` checks this module with
-//! files that another library wrote.
+//! [`crate::archive`] unpacks. The crate `threemf2` does not read here because it holds the unpacked XML and a record of
+//! every element, many times the memory of the mesh, and costs the page more; `tests/outside/test_formats.py` checks this
+//! module with files that another library wrote.
 
+use crate::archive::{Archive, ArchiveFault};
 use crate::gathered::{Fault, Gathered, named, shortened, told};
 use crate::text::number;
 use crate::xml::{DocumentType, Tag, each_tag, local};
@@ -18,9 +19,7 @@ use base::{LengthUnit, Report, Work};
 use glam::{DAffine3, DMat3, DVec3};
 use mesh::sniff;
 use std::collections::BTreeMap;
-use std::io::{BufReader, Cursor, Read};
-use zip::result::ZipError;
-use zip::{CompressionMethod, ZipArchive};
+use std::io::{BufReader, Read};
 
 /// 3MF.
 pub(crate) struct ThreeMf;
@@ -66,7 +65,7 @@ impl ScanFormat for ThreeMf {
     }
 
     fn recognises(&self, _: &str, bytes: &[u8]) -> bool {
-        bytes.starts_with(ZIP_MARK) && ZipArchive::new(Cursor::new(bytes)).is_ok_and(|archive| has_model(&archive))
+        bytes.starts_with(ZIP_MARK) && Archive::open(bytes).is_ok_and(|archive| has_model(&archive))
     }
 
     fn read(&self, name: &str, bytes: &[u8], work: &Work, report: &mut Report) -> Result<RawScan, ReadError> {
@@ -74,10 +73,8 @@ impl ScanFormat for ThreeMf {
     }
 }
 
-type Archive<'a> = ZipArchive<Cursor<&'a [u8]>>;
-
-fn has_model(archive: &Archive) -> bool {
-    archive.file_names().flatten().any(|name| name.ends_with(".model"))
+fn has_model(archive: &Archive<'_>) -> bool {
+    archive.names().any(|name| name.ends_with(".model"))
 }
 
 fn read(bytes: &[u8], work: &Work, report: &mut Report) -> Result<RawScan, Fault> {
@@ -85,27 +82,19 @@ fn read(bytes: &[u8], work: &Work, report: &mut Report) -> Result<RawScan, Fault
         let looks_like = sniff::looks_like(bytes).unwrap_or("nothing known");
         return Err((Place::Byte(0), ReadCause::OtherFormat { expected: "a 3MF file", looks_like }));
     }
-    let mut archive = ZipArchive::new(Cursor::new(bytes)).map_err(|fault| zip_fault("the archive", &fault))?;
+    let archive = Archive::open(bytes).map_err(|fault| zip_fault("the archive", &fault))?;
     if !has_model(&archive) {
         let looks_like = "a zip archive without a model in it: unpack it first";
         return Err((Place::File, ReadCause::OtherFormat { expected: "a 3MF file", looks_like }));
     }
     let mut package = Package::default();
-    let root = root_part(&mut archive)?;
-    let (unit, scale) = package.read_part(&mut archive, &root, work)?;
+    let root = root_part(&archive)?;
+    let (unit, scale) = package.read_part(&archive, &root, work)?;
     let build = std::mem::take(&mut package.build);
     let mut placing = Placing { gathered: Gathered::default(), left: 4 * package.size() + FREE_COPIES, placed: 0 };
     for item in &build {
         let is_only = build.len() == 1;
-        package.place(
-            &mut archive,
-            item,
-            &DAffine3::from_scale(DVec3::splat(scale)),
-            0,
-            is_only,
-            &mut placing,
-            work,
-        )?;
+        package.place(&archive, item, &DAffine3::from_scale(DVec3::splat(scale)), 0, is_only, &mut placing, work)?;
     }
     if build.is_empty() {
         return Err(invalid("nothing is to be built", "the model has no items".to_owned()));
@@ -113,9 +102,9 @@ fn read(bytes: &[u8], work: &Work, report: &mut Report) -> Result<RawScan, Fault
     placing.gathered.finish("3mf", Some(unit), report)
 }
 
-fn zip_fault(part: &str, fault: &ZipError) -> Fault {
+fn zip_fault(part: &str, fault: &ArchiveFault) -> Fault {
     let cause = match fault {
-        ZipError::UnsupportedArchive(_) | ZipError::CompressionMethodNotSupported(_) => {
+        ArchiveFault::Packing(_) | ArchiveFault::Locked => {
             ReadCause::Unsupported { what: "this kind of packing", found: told(part, &fault), advice: ADVICE_PLAIN }
         }
         _ => ReadCause::Invalid { what: "the zip archive is damaged or cut short", found: told(part, &fault) },
@@ -128,9 +117,9 @@ fn invalid(what: &'static str, found: String) -> Fault {
 }
 
 /// The part that holds the model: what the relations of the package name, or the usual one.
-fn root_part(archive: &mut Archive) -> Result<String, Fault> {
+fn root_part(archive: &Archive<'_>) -> Result<String, Fault> {
     let mut named = None;
-    if archive.index_for_name(RELATIONS).is_some() {
+    if archive.names().any(|name| name == RELATIONS) {
         each_element(archive, RELATIONS, |_, element, is_start| {
             if is_start && local(element.name) == "Relationship" {
                 let is_model = element.attribute("Type").is_some_and(|kind| kind.ends_with(MODEL_RELATION));
@@ -139,24 +128,18 @@ fn root_part(archive: &mut Archive) -> Result<String, Fault> {
             Ok(())
         })?;
     }
-    let mut names = archive.file_names().flatten().map(|name| name.into_owned());
-    let usual = || names.find(|name| name.ends_with(".model")).unwrap_or_else(|| USUAL_PART.to_owned());
+    let usual = || archive.names().find(|name| name.ends_with(".model")).unwrap_or(USUAL_PART).to_owned();
     Ok(named.map_or_else(usual, |name| name.trim_start_matches('/').to_owned()))
 }
 
 /// Reads a part of the archive piece by piece and hands out the start and the end of every element with its place.
 fn each_element(
-    archive: &mut Archive,
+    archive: &Archive<'_>,
     part: &str,
     mut take: impl FnMut(Place, &Tag, bool) -> Result<(), Fault>,
 ) -> Result<(), Fault> {
-    let entry = archive.by_name(part).map_err(|fault| zip_fault(part, &fault))?;
-    if !matches!(entry.compression(), CompressionMethod::Stored | CompressionMethod::Deflated) {
-        let found = told(part, &entry.compression());
-        let what = "this kind of packing";
-        return Err((Place::File, ReadCause::Unsupported { what, found, advice: ADVICE_PLAIN }));
-    }
-    let most = entry.compressed_size().saturating_mul(MOST_UNPACKING).saturating_add(FREE_UNPACKING);
+    let entry = archive.part(part).map_err(|fault| zip_fault(part, &fault))?;
+    let most = entry.packed_bytes().saturating_mul(MOST_UNPACKING).saturating_add(FREE_UNPACKING);
     let mut source = BufReader::new(entry.take(most));
     let broken = |byte, fault: &str| {
         let what = "the model in the file is broken (XML)";
@@ -209,7 +192,7 @@ impl Package {
     /// Adds an object with what it is made of. `is_only`: it is asked for this once, so nothing need be copied.
     fn place(
         &mut self,
-        archive: &mut Archive,
+        archive: &Archive<'_>,
         item: &Item,
         parent: &DAffine3,
         depth: usize,
@@ -249,7 +232,7 @@ impl Package {
 
     /// Reads a part's objects, and its build if it is the first; answers the unit and how many of it one unit of the
     /// file is.
-    fn read_part(&mut self, archive: &mut Archive, part: &str, work: &Work) -> Result<(LengthUnit, f64), Fault> {
+    fn read_part(&mut self, archive: &Archive<'_>, part: &str, work: &Work) -> Result<(LengthUnit, f64), Fault> {
         let is_root = self.parts.is_empty();
         let mut model = Model { part, ..Model::default() };
         let mut elements = 0;
