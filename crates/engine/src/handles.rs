@@ -121,7 +121,13 @@ fn element_handles(item: &ElementItem, shaped: &Shaped) -> Vec<HandleView> {
     let Some(element) = insole::elements::by_id(&item.kind) else { return Vec::new() };
     let vertical = Peak::of(item).map(|peak| HandleView {
         target: Target::Element { id: item.id, handle: HEIGHT.to_owned() },
-        label: format!("{} {} {:.1} {}", element.label(), peak.spec.label.to_lowercase(), peak.value, peak.spec.unit),
+        label: format!(
+            "{} {} {:.1} {}",
+            element.label(),
+            peak.spec.label.to_ascii_lowercase(),
+            peak.value,
+            peak.spec.unit
+        ),
         moves: Moves::Vertical,
         at: on_top(shaped, peak.at),
     });

@@ -220,7 +220,7 @@ fn readings(view: &FootView) -> Vec<Reading> {
         })
     });
     let of_outline = view.outline_sizes.iter().map(|(label, mm)| Reading {
-        id: label.to_lowercase().replace(' ', "_"),
+        id: label.to_ascii_lowercase().replace(' ', "_"),
         label: label.clone(),
         value: *mm,
         unit: "mm".to_owned(),

@@ -39,7 +39,7 @@ pub(crate) fn side_in_name(name: &str) -> Option<Side> {
         if c.is_alphabetic()
             && let Some(word) = words.last_mut()
         {
-            word.extend(c.to_lowercase());
+            word.push(c.to_ascii_lowercase());
         }
         before = c;
     }

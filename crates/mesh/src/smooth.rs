@@ -63,8 +63,13 @@ impl Around {
             }
             pairs.push([a, b]);
         });
-        let mut order: Vec<u32> = (0..count as u32).filter(|&v| !matches!(degree[v as usize], 0 | STAYS)).collect();
-        order.sort_by_key(|&v| degree[v as usize]);
+        let moving = (0..count as u32).filter(|&v| !matches!(degree[v as usize], 0 | STAYS));
+        let most = moving.clone().map(|v| degree[v as usize]).max().unwrap_or(0);
+        let mut of_degree: Vec<Vec<u32>> = vec![Vec::new(); most as usize + 1];
+        for v in moving {
+            of_degree[degree[v as usize] as usize].push(v);
+        }
+        let order = of_degree.concat();
         let mut groups = Vec::new();
         let mut ends = vec![STAYS; count];
         let (mut done, mut end) = (0, 0);

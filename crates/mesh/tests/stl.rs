@@ -88,7 +88,7 @@ fn both_kinds_give_the_same_mesh_as_an_independent_reader() {
 fn text_may_be_laid_out_in_any_way() {
     let expected = read(text(&cube()).as_bytes()).unwrap();
     let variants = [
-        text(&cube()).to_uppercase().replace('E', "e").replace("ENDSOLID", "endsolid"),
+        text(&cube()).to_ascii_uppercase().replace('E', "e").replace("ENDSOLID", "endsolid"),
         text(&cube()).replace('\n', "\r\n"),
         text(&cube()).replace('\n', "\r"),
         text(&cube()).replace("facet normal nan nan nan", "facet normal"),

@@ -126,7 +126,7 @@ mod tests {
         write!(stream, "GET {path} HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n\r\n").unwrap();
         let mut answer = String::new();
         stream.read_to_string(&mut answer).unwrap();
-        answer.to_lowercase()
+        answer.to_ascii_lowercase()
     }
 
     #[test]

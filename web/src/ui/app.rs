@@ -147,7 +147,7 @@ fn say_how_to_place(ui: Ui) {
         let what = ui.mode.with(|mode| match mode {
             Mode::Place { .. } => Some("Click where its middle belongs.".to_owned()),
             Mode::Lay { points, .. } => LAY.get(points.len()).map(|&what| what.to_owned()),
-            Mode::Mark { id } => Some(format!("Click where the {} is.", id.label().to_lowercase())),
+            Mode::Mark { id } => Some(format!("Click where the {} is.", id.label().to_ascii_lowercase())),
             Mode::Select | Mode::Draw { .. } => None,
         });
         if let Some(what) = what {

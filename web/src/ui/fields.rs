@@ -50,7 +50,7 @@ pub(crate) fn number(value: f64, places: usize) -> String {
 pub(crate) fn sentence(text: &str) -> String {
     let mut letters = text.chars();
     let stop = if text.ends_with(['.', '?', '!']) { "" } else { "." };
-    letters.next().map_or_else(String::new, |first| format!("{}{}{stop}", first.to_uppercase(), letters.as_str()))
+    letters.next().map_or_else(String::new, |first| format!("{}{}{stop}", first.to_ascii_uppercase(), letters.as_str()))
 }
 
 /// A label, a number and its unit. `origin` is `None` for a decided value, else a word on where it comes from; with
@@ -88,7 +88,7 @@ pub(crate) fn NumberField(
     let name = if unit.is_empty() { label.clone() } else { format!("{label}, {unit}") };
     let word = origin.map(|origin| {
         let reset_id = format!("{testid}-reset");
-        let reset_label = format!("Give {} back", label.to_lowercase());
+        let reset_label = format!("Give {} back", label.to_ascii_lowercase());
         view! {
             <span class="origin">
                 {move || match (origin.get(), reset) {

@@ -92,7 +92,7 @@ pub(crate) fn take_files(ui: Ui, files: &FileList, pick: Pick) {
 }
 
 fn is_case(name: &str) -> bool {
-    name.to_lowercase().ends_with(&format!(".{}", case::file::EXTENSION))
+    name.to_ascii_lowercase().ends_with(&format!(".{}", case::file::EXTENSION))
 }
 
 async fn open_case(ui: Ui, name: &str, bytes: Uint8Array) {

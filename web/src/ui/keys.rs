@@ -32,7 +32,7 @@ pub(crate) fn listen(ui: Ui) {
 fn act(ui: Ui, event: &KeyboardEvent) -> bool {
     let key = event.key();
     if event.ctrl_key() || event.meta_key() {
-        return with_control(ui, event, &key.to_lowercase());
+        return with_control(ui, event, &key.to_ascii_lowercase());
     }
     if typing(event) {
         return false;

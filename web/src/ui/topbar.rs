@@ -61,7 +61,7 @@ fn Steps() -> impl IntoView {
         let what = move || label.get().flatten();
         let title = move || {
             what().map_or_else(
-                || format!("Nothing to {}", word.to_lowercase()),
+                || format!("Nothing to {}", word.to_ascii_lowercase()),
                 |what| format!("{word}: {what} ({keys})"),
             )
         };

@@ -229,7 +229,7 @@ fn draws_in_software() -> bool {
             let _ = js_sys::Reflect::get(&ending, &"loseContext".into())
                 .and_then(|lose| lose.unchecked_into::<js_sys::Function>().call0(&ending));
         }
-        Some(format!("{} {}", by_extension.unwrap_or_default(), plain.unwrap_or_default()).to_lowercase())
+        Some(format!("{} {}", by_extension.unwrap_or_default(), plain.unwrap_or_default()).to_ascii_lowercase())
     };
     probe().is_some_and(|name| SOFTWARE_RENDERERS.iter().any(|software| name.contains(software)))
 }

@@ -77,10 +77,10 @@ pub struct Measured {
 #[serde(rename_all = "snake_case")]
 pub enum MeasureError {
     /// A landmark it needs was not found.
-    #[error("the {} is missing: place it by hand", .0.label().to_lowercase())]
+    #[error("the {} is missing: place it by hand", .0.label().to_ascii_lowercase())]
     MissingLandmark(LandmarkId),
     /// The landmarks it needs lie where the measure makes no sense.
-    #[error("the {} lies where it cannot be: move it", .0.label().to_lowercase())]
+    #[error("the {} lies where it cannot be: move it", .0.label().to_ascii_lowercase())]
     MisplacedLandmark(LandmarkId),
     /// The skin it runs over was not scanned.
     #[error("the skin is missing {0}; scan it again or measure by hand")]

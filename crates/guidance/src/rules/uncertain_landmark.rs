@@ -56,7 +56,8 @@ fn named(ids: &[LandmarkId]) -> String {
     let heads = LandmarkId::METATARSAL_HEADS;
     let all_heads = heads.iter().all(|head| ids.contains(head));
     let singly = ids.iter().filter(|id| !(all_heads && heads.contains(id)));
-    let mut names: Vec<String> = singly.map(|id| id.label().trim_end_matches(" (estimate)").to_lowercase()).collect();
+    let mut names: Vec<String> =
+        singly.map(|id| id.label().trim_end_matches(" (estimate)").to_ascii_lowercase()).collect();
     if all_heads {
         names.push("metatarsal heads 1 to 5".to_owned());
     }
