@@ -5,6 +5,7 @@
 //! Not promised: that it looks like a last for numbers no last has.
 
 use crate::outline::{Outline, OutlineError};
+use crate::toe::{Arc, TOE_ASYMMETRY, TOE_BOX, TOE_POINT, TOE_SHAPE, arcs};
 use base::{ParamSpec, Params, value_of};
 use glam::DVec2;
 
@@ -113,24 +114,15 @@ pub const WAIST_OFFSET: ParamSpec = offset("waist_offset_mm", "Waist offset", -4
 /// Side shift of the ball.
 pub const BALL_OFFSET: ParamSpec = offset("ball_offset_mm", "Ball offset", -4.0);
 
-/// Shape of the toe.
-pub const TOE_SHAPE: ParamSpec = ParamSpec {
-    id: "toe_shape",
-    label: "Toe shape",
-    unit: "",
-    min: 0.0,
-    max: 1.0,
-    default: 0.5,
-    step: 0.05,
-    help: "0 pointed, 0.5 round, 1 square.",
-};
-
 /// The numbers of a last outline, as a form lists them. Those that are missing are fitted to the foot, except toe
-/// allowance, heel margin and toe shape, which have their defaults.
+/// allowance, heel margin and the four of the toe's shape, which have their defaults.
 pub const PARAMS: &[ParamSpec] = &[
     TOE_ALLOWANCE,
     HEEL_MARGIN,
     TOE_SHAPE,
+    TOE_POINT,
+    TOE_BOX,
+    TOE_ASYMMETRY,
     BALL_WIDTH,
     WAIST_WIDTH,
     HEEL_WIDTH,
@@ -178,7 +170,7 @@ const TIP_INSET_SHARE: f64 = 0.2;
 
 /// Roundness of the heel's rear edge: the exponent of its superellipse. Below 1.9 the heel comes to a point, from 2.3 on it
 /// shows corners.
-const HEEL_EXPONENT: f64 = 2.05;
+const HEEL: Arc = Arc::even(2.05);
 
 /// A last shorter than the foot has its waist and ball further back, so that they stay behind its front.
 fn scale_mm(extent: Extent) -> f64 {
@@ -192,7 +184,7 @@ pub(crate) fn waist_x(extent: Extent) -> f64 {
 
 /// Rounds of bringing the ends of the curve to the ends asked for. The curve bulges a little beyond a knot where its two
 /// sides differ; moving the knot back by as much leaves a tenth of the error each round.
-const END_ROUNDS: usize = 4;
+const END_ROUNDS: usize = 10;
 
 /// How near the ends of the outline come to the ends asked for, mm.
 const END_MM: f64 = 0.01;
@@ -200,7 +192,7 @@ const END_MM: f64 = 0.01;
 /// The outline of these numbers: from `extent.rear_x` to `extent.tip_x` within a few hundredths of a millimetre.
 pub(crate) fn outline(params: &Params, extent: Extent) -> Result<Outline, OutlineError> {
     let mut aim = extent;
-    let mut outline = Outline::through(&knots(params, aim))?;
+    let mut outline = simple(knots(params, aim))?;
     for _ in 1..END_ROUNDS {
         let (lo, hi) = outline.bounds();
         let (rear, front) = (extent.rear_x - lo.x, extent.tip_x - hi.x);
@@ -209,9 +201,27 @@ pub(crate) fn outline(params: &Params, extent: Extent) -> Result<Outline, Outlin
         }
         aim.rear_x += rear;
         aim.tip_x += front;
-        outline = Outline::through(&knots(params, aim))?;
+        outline = simple(knots(params, aim))?;
     }
     Ok(outline)
+}
+
+/// Times that the knots are doubled before the curve is given up. Widths that leap between heel, waist and ball let it
+/// swing into loops; the polygon of the knots has none, and each doubling brings the curve nearer to it.
+const DOUBLINGS: usize = 4;
+
+/// The outline through `knots`, and through points midway between them as long as it crosses itself.
+fn simple(mut knots: Vec<DVec2>) -> Result<Outline, OutlineError> {
+    for _ in 0..DOUBLINGS {
+        match Outline::through(&knots) {
+            Err(OutlineError::CrossesItself { .. }) => {
+                let next = knots.iter().cycle().skip(1);
+                knots = knots.iter().zip(next).flat_map(|(&a, &b)| [a, a.midpoint(b)]).collect();
+            }
+            done => return done,
+        }
+    }
+    Outline::through(&knots)
 }
 
 /// The knots of the outline, counter-clockwise from the rearmost point.
@@ -233,35 +243,28 @@ pub(crate) fn knots(params: &Params, extent: Extent) -> Vec<DVec2> {
 
     let outer_heel = heel - DVec2::Y * half_heel;
     let inner_heel = heel + DVec2::Y * half_heel;
-    let (outer_toe, inner_toe) = toe_exponents(value(&TOE_SHAPE));
+    let (outer_toe, inner_toe) = arcs(params);
     let mut knots = vec![rear];
-    knots.extend(corner(rear, outer_heel, HEEL_EXPONENT, &[0.5]));
+    knots.extend(corner(rear, outer_heel, HEEL, &[0.5]));
     knots.extend([outer_heel, waist - DVec2::Y * half_waist, outer]);
     knots.extend(corner(tip, outer, outer_toe, &TOE_KNOTS).into_iter().rev());
     knots.push(tip);
     knots.extend(corner(tip, inner, inner_toe, &TOE_KNOTS));
     knots.extend([inner, waist + DVec2::Y * half_waist, inner_heel]);
-    knots.extend(corner(rear, inner_heel, HEEL_EXPONENT, &[0.5]).into_iter().rev());
+    knots.extend(corner(rear, inner_heel, HEEL, &[0.5]).into_iter().rev());
     knots
 }
 
 /// Where on the quarter arcs of the toe knots stand, as shares of the right angle from the tip.
 const TOE_KNOTS: [f64; 3] = [0.16, 0.42, 0.68];
 
-/// Exponents of the outer and inner quarter arc of the toe. The inner one is fuller, so that the great toe keeps its place.
-fn toe_exponents(toe_shape: f64) -> (f64, f64) {
-    let from_to = |pointed: f64, square: f64| pointed + (square - pointed) * toe_shape;
-    (from_to(1.85, 2.85), from_to(1.9, 3.1))
-}
-
 /// Points on the quarter of a superellipse from `end`, where it runs across the foot, to `side`, where it runs along it.
-fn corner(end: DVec2, side: DVec2, exponent: f64, shares: &[f64]) -> Vec<DVec2> {
-    let power = 2.0 / exponent;
+fn corner(end: DVec2, side: DVec2, arc: Arc, shares: &[f64]) -> Vec<DVec2> {
     shares
         .iter()
         .map(|share| {
             let (sin, cos) = libm::sincos(share * std::f64::consts::FRAC_PI_2);
-            let (across, along) = (libm::pow(sin, power), libm::pow(cos, power));
+            let (across, along) = (libm::pow(sin, 2.0 / arc.across), libm::pow(cos, 2.0 / arc.along));
             DVec2::new(side.x + (end.x - side.x) * along, end.y + (side.y - end.y) * across)
         })
         .collect()

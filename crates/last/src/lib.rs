@@ -25,11 +25,12 @@ mod outline;
 mod polygon;
 mod size;
 mod spline;
+mod toe;
 pub mod tracing;
 
 pub use family::{
     BALL_OFFSET, BALL_WIDTH, HEEL_MARGIN, HEEL_OFFSET, HEEL_WIDTH, INNER_BALL, OUTER_BALL, PARAMS, SWING,
-    TOE_ALLOWANCE, TOE_SHAPE, WAIST_OFFSET, WAIST_WIDTH,
+    TOE_ALLOWANCE, WAIST_OFFSET, WAIST_WIDTH,
 };
 pub use fit::{FitError, Fitted, FootPlan, LANDMARKS, fit};
 pub use outline::{Nearest, Outline, OutlineError, SAG_MM};
@@ -38,5 +39,6 @@ pub use size::{
     SizeError, SizeSystem, girth_steps, propose_pair, rules, system,
 };
 pub use spline::{ClosedSpline, SplineError};
+pub use toe::{TOE_ASYMMETRY, TOE_BOX, TOE_POINT, TOE_SHAPE, TOE_SHAPES, ToeShape, toe_shape};
 #[cfg(test)]
 mod tests;
