@@ -173,8 +173,13 @@ const TIP_INSET_SHARE: f64 = 0.2;
 const HEEL: Arc = Arc::even(2.05);
 
 /// A last shorter than the foot has its waist and ball further back, so that they stay behind its front.
-fn scale_mm(extent: Extent) -> f64 {
+pub(crate) fn scale_mm(extent: Extent) -> f64 {
     extent.foot_mm.min(extent.tip_x)
+}
+
+/// Where the centre of the heel lies along the foot axis, mm.
+pub(crate) fn heel_x(extent: Extent) -> f64 {
+    HEEL_SHARE * scale_mm(extent)
 }
 
 /// Where the middle of the waist lies along the foot axis, mm.
@@ -183,7 +188,7 @@ pub(crate) fn waist_x(extent: Extent) -> f64 {
 }
 
 /// Rounds of bringing the ends of the curve to the ends asked for. The curve bulges a little beyond a knot where its two
-/// sides differ; moving the knot back by as much leaves a tenth of the error each round.
+/// sides differ; moving the knot back by as much leaves a tenth of the error each round, and up to a half where widths leap.
 const END_ROUNDS: usize = 10;
 
 /// How near the ends of the outline come to the ends asked for, mm.
@@ -228,7 +233,7 @@ fn simple(mut knots: Vec<DVec2>) -> Result<Outline, OutlineError> {
 pub(crate) fn knots(params: &Params, extent: Extent) -> Vec<DVec2> {
     let value = |spec: &ParamSpec| value_of(params, spec);
     let scale_mm = scale_mm(extent);
-    let heel = DVec2::new(HEEL_SHARE * scale_mm, value(&HEEL_OFFSET));
+    let heel = DVec2::new(heel_x(extent), value(&HEEL_OFFSET));
     let waist = DVec2::new(waist_x(extent), value(&WAIST_OFFSET));
     let ball_y = value(&BALL_OFFSET);
     let (inner_x, outer_x) = (value(&INNER_BALL) / 100.0 * scale_mm, value(&OUTER_BALL) / 100.0 * scale_mm);

@@ -1,8 +1,10 @@
 //! Size systems, last outlines, their fit to a foot and their editing.
 //!
-//! A [`Size`] names a length in a [`SizeSystem`]; millimetres are the truth. An [`Outline`] is the insole's edge in plan: a
+//! A [`Size`] names a length in a [`SizeSystem`]; millimetres are the truth, and how a foot comes to its size is one of
+//! several published [`rules`] that disagree. An [`Outline`] is the insole's edge in plan: a
 //! closed curve with continuous curvature. [`fit`] finds one for a foot out of a family whose numbers ([`PARAMS`]) are
-//! those of the trade; each of them can be decided by hand, and the rest is fitted round it.
+//! those of the trade; each of them can be decided by hand, and the rest is fitted round it. The numbers of [`PROFILE`] give
+//! the last's bottom its height, a [`LastBottom`]; [`PRESETS`] hold both for kinds of shoes.
 //!
 //! ```
 //! use foot::{Landmark, LandmarkId, Landmarks};
@@ -19,21 +21,32 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
+mod bottom;
 mod family;
 mod fit;
 mod outline;
 mod polygon;
+mod preset_file;
+mod presets;
+mod profile;
 mod size;
 mod spline;
 mod toe;
 pub mod tracing;
 
+pub use bottom::{BottomPlan, LastBottom};
 pub use family::{
     BALL_OFFSET, BALL_WIDTH, HEEL_MARGIN, HEEL_OFFSET, HEEL_WIDTH, INNER_BALL, OUTER_BALL, PARAMS, SWING,
     TOE_ALLOWANCE, WAIST_OFFSET, WAIST_WIDTH,
 };
 pub use fit::{FitError, Fitted, FootPlan, LANDMARKS, fit};
 pub use outline::{Nearest, Outline, OutlineError, SAG_MM};
+pub use preset_file::{PRESET_EXTENSION, PresetError, PresetFile};
+pub use presets::{LastPreset, PRESETS, param, preset};
+pub use profile::{
+    BOTTOM_RADIUS, HEEL_PITCH, JOINT_GIRTH, PROFILE, ProfileError, SEAT_DEPTH, TOE_SPRING, check, check_profile,
+    joint_girth_mm,
+};
 pub use size::{
     ALL, Counts, GIRTH_STEPS, GirthDifference, GirthStep, JOINT_GIRTH_GRADE, MondopointLabel, PairProposal, Size,
     SizeError, SizeSystem, girth_steps, propose_pair, rules, system,

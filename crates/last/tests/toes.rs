@@ -60,7 +60,29 @@ fn every_toe_shape_is_complete() {
     }
     // The first is what a last has before anything is chosen.
     let fresh = base::defaults(PARAMS);
-    assert!(TOE_SHAPES[0].params().iter().all(|(id, value)| fresh[id] == *value));
+    assert!(TOE_SHAPES[0].params().iter().all(|(id, value)| fresh[id].to_bits() == value.to_bits()));
+}
+
+/// A waist four times as broad as heel and ball beside it: the curve through the knots alone swings into a loop there.
+#[test]
+fn widths_that_leap_give_no_loop() {
+    let params: Params = [
+        ("ball_offset_mm", 20.0),
+        ("ball_width_mm", 45.0),
+        ("heel_margin_mm", -10.0),
+        ("heel_offset_mm", 20.0),
+        ("heel_width_mm", 30.0),
+        ("inner_ball_percent", 66.0),
+        ("outer_ball_percent", 55.0),
+        ("swing_deg", -15.0),
+        ("toe_allowance_mm", 0.0),
+        ("toe_shape", 0.0),
+        ("waist_offset_mm", -20.0),
+        ("waist_width_mm", 120.0),
+    ]
+    .map(|(id, value)| (id.to_owned(), value))
+    .into();
+    assert!(fitted(&params, 110.0).outline.area_mm2() > 0.0);
 }
 
 /// Any numbers in range; half of them at an end of theirs, where trouble lives.
