@@ -12,7 +12,7 @@ solewright, the headless bench: from a foot scan to an insole file
                    [--mass-kg M]
   solewright apply CASE EDITS.json --out CASE
   solewright check CASE
-  solewright make CASE --out DIR [--only solid,sheet,report]
+  solewright make CASE --out DIR [--only solid,sheet,report,template]
   solewright bench SCAN [--only read_measure,solid]
 
 A SCAN is STL, OBJ, PLY, glTF, GLB, 3MF, a list of points (XYZ, CSV) or a height image (PNG). What is known of it:

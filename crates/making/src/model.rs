@@ -41,6 +41,14 @@ pub struct SideModel {
     pub outline: Vec<DVec2>,
     /// Plan outline of the foot; may be empty.
     pub silhouette: Vec<DVec2>,
+    /// Contours of the foot's print in plan, closed without a repeated point, holes among them; may be empty.
+    pub print: Vec<Vec<DVec2>>,
+    /// Bottom outline of the last, closed without a repeated point, if the insole is for one; else empty.
+    pub last_outline: Vec<DVec2>,
+    /// Outline taken of the shoe or of its own insole, closed without a repeated point; may be empty.
+    pub shoe_outline: Vec<DVec2>,
+    /// Ends of the line along which the made insole is to be trimmed, if it is.
+    pub trim: Option<[DVec2; 2]>,
     /// Height of the top, sampled over the outline's bounds, for the contour lines of the drawing.
     pub top: Option<Grid>,
     /// The foot's landmarks.

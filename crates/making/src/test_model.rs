@@ -37,9 +37,19 @@ pub(crate) fn side(length: f64) -> SideModel {
     SideModel {
         solid,
         silhouette: blob(length - 10.0, 84.0, 0.3, 100),
+        print: vec![blob(length - 30.0, 70.0, 0.6, 100)],
+        last_outline: blob(length + 4.0, 90.0, 0.25, 300),
+        shoe_outline: blob(length + 6.0, 96.0, 0.2, 300),
+        trim: Some([DVec2::new(190.0, 30.0), DVec2::new(180.0, -35.0)]),
         outline,
         top: Some(grid),
-        landmarks: [(LandmarkId::ArchApex, mark(105.0, 25.0)), (LandmarkId::HeelCentre, mark(38.0, 0.0))].into(),
+        landmarks: [
+            (LandmarkId::ArchApex, mark(105.0, 25.0)),
+            (LandmarkId::HeelCentre, mark(38.0, 0.0)),
+            (LandmarkId::MetatarsaleTibiale, mark(186.0, 40.0)),
+            (LandmarkId::MetatarsaleFibulare, mark(160.0, -42.0)),
+        ]
+        .into(),
         measures: vec![
             Reading {
                 id: "foot_length_mm".into(),

@@ -9,12 +9,19 @@ mod report_json;
 mod report_page;
 mod sheet;
 mod solid_stl;
+mod template;
+mod template_dxf;
+mod template_pdf;
+mod template_svg;
 
 pub use job_sheet::JobSheet;
 pub use report_csv::ReportCsv;
 pub use report_json::ReportJson;
 pub use report_page::ReportPage;
 pub use solid_stl::SolidStl;
+pub use template_dxf::TemplateDxf;
+pub use template_pdf::TemplatePdf;
+pub use template_svg::TemplateSvg;
 
 use crate::{FootModel, MakeModel, SideModel};
 use base::{ParamSpec, Params, Report, Side};
@@ -22,7 +29,8 @@ use std::io::{self, Write};
 use thiserror::Error;
 
 /// Every format, in the order in which they are offered.
-pub const ALL: &[&dyn Format] = &[&SolidStl, &JobSheet, &ReportPage, &ReportCsv, &ReportJson];
+pub const ALL: &[&dyn Format] =
+    &[&SolidStl, &JobSheet, &ReportPage, &ReportCsv, &ReportJson, &TemplateSvg, &TemplateDxf, &TemplatePdf];
 
 /// The format with this id.
 #[must_use]
@@ -56,6 +64,14 @@ pub enum WriteError {
     WrongPart {
         /// Id of the format.
         format: &'static str,
+    },
+    /// An option is out of its range.
+    #[error("{} cannot be {value} {}: it goes from {} to {}", .spec.label, .spec.unit, .spec.min, .spec.max)]
+    Option {
+        /// The option.
+        spec: ParamSpec,
+        /// The value given.
+        value: f64,
     },
     /// The destination failed.
     #[error("could not write: {0}")]

@@ -3,6 +3,7 @@
 use crate::SideModel;
 use crate::formats::sheet::html::number;
 use crate::formats::sheet::page::{Page, View, bounds, cross, text};
+use crate::formats::sheet::plan::element_edge;
 use base::Side;
 use foot::LandmarkId;
 use glam::DVec2;
@@ -17,8 +18,6 @@ pub(super) const REDUCTION: f64 = 2.0;
 const MARGIN_MM: f64 = 8.0;
 /// Height between contour lines, mm.
 pub(super) const CONTOUR_MM: f64 = 2.0;
-/// An element is drawn where it reaches this share of its greatest height.
-const ELEMENT_SHARE: f64 = 0.1;
 /// Contours are drawn this many samples beyond the outline, so that cutting them off there leaves no gap.
 const BEYOND: usize = 3;
 /// Appends the drawing of one insole with its caption.
@@ -136,21 +135,11 @@ fn region_curve(out: &mut String, page: &Page, region: &Region) {
 }
 
 fn element_outline(out: &mut String, page: &Page, place: usize, item: &ElementItem) {
-    let Some(element) = insole::elements::by_id(&item.kind) else { return };
-    let shape = element.shape(&item.params);
-    let (lo, hi) = element.bounds(&item.params);
-    let mut grid = Grid::over(lo - 1.0, hi + 1.0, 1.0);
-    for index in 0..grid.values.len() {
-        grid.values[index] = shape(grid.at(index % grid.columns, index / grid.columns)).abs() as f32;
+    let Some((edge, centre)) = element_edge(item) else { return };
+    for line in &edge {
+        let _ = writeln!(out, "<path class=\"e\" d=\"{}\"/>", page.path(line, true));
     }
-    let most = grid.values.iter().fold(0.0_f32, |most, &value| most.max(value));
-    if most <= 0.0 {
-        return;
-    }
-    for line in mesh::contour(&grid, f64::from(most) * ELEMENT_SHARE) {
-        let _ = writeln!(out, "<path class=\"e\" d=\"{}\"/>", page.path(&line, true));
-    }
-    text(out, "t", page.at((lo + hi) / 2.0), &place.to_string());
+    text(out, "t", page.at(centre), &place.to_string());
 }
 
 #[cfg(test)]

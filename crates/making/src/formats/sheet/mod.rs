@@ -5,6 +5,7 @@
 
 pub(in crate::formats) mod html;
 pub(in crate::formats) mod page;
+pub(in crate::formats) mod plan;
 
 use crate::MakeModel;
 use base::{Note, Severity, Side};
