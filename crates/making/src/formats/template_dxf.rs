@@ -86,7 +86,7 @@ fn linetype(kind: LineKind) -> &'static str {
 }
 
 fn side(document: &mut Document, by: DVec2, template: &Template) {
-    let word = template.side.word().to_uppercase();
+    let word = template.side.word().to_ascii_uppercase();
     for kind in LineKind::ALL {
         let mut of_kind = template.lines.iter().filter(|line| line.kind == kind).peekable();
         if of_kind.peek().is_none() {

@@ -64,7 +64,7 @@ fn drawing(model: &MakeModel, sheet: &Sheet, bars: &[Line], bar_texts: &[Text]) 
     for (by, template) in &sheet.placed {
         side(&mut out, size.y, *by, template);
     }
-    let id = LineKind::CheckBar.layer().to_lowercase().replace('_', "-");
+    let id = LineKind::CheckBar.layer().to_ascii_lowercase().replace('_', "-");
     open(&mut out, &id, LineKind::CheckBar);
     for line in bars {
         path(&mut out, size.y, DVec2::ZERO, line, "");
@@ -85,7 +85,7 @@ fn side(out: &mut String, height: f64, by: DVec2, template: &Template) {
         if of_kind.peek().is_none() {
             continue;
         }
-        open(out, &format!("{}-{word}", kind.layer().to_lowercase().replace('_', "-")), kind);
+        open(out, &format!("{}-{word}", kind.layer().to_ascii_lowercase().replace('_', "-")), kind);
         for line in of_kind {
             path(out, height, by, line, "");
         }

@@ -74,7 +74,7 @@ impl Row {
 
 /// The block from top to bottom.
 fn rows(template: &Template, model: &MakeModel, insole: &SideModel) -> Vec<Row> {
-    let mut rows = vec![Row::Text(5.5, template.side.word().to_uppercase())];
+    let mut rows = vec![Row::Text(5.5, template.side.word().to_ascii_uppercase())];
     let mut title = wrapped(model.title.trim(), 2.5);
     if title.len() > TITLE_LINES {
         title.truncate(TITLE_LINES);

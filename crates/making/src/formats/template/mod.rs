@@ -176,7 +176,7 @@ impl Template {
     fn name(&mut self, model: &MakeModel, lo: DVec2, hi: DVec2) {
         let length = hi.y - lo.y;
         let (start, room) = (lo.y + 0.22 * length, 0.28 * length);
-        let word = self.side.word().to_uppercase();
+        let word = self.side.word().to_ascii_uppercase();
         let first = if model.title.trim().is_empty() { word } else { format!("{word}  {}", model.title.trim()) };
         let mut second = String::from("This side up");
         if !model.size.trim().is_empty() {

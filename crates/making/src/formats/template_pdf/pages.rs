@@ -123,7 +123,7 @@ fn strip(pen: &mut Pen, job: &Job, tile: &Tile, title: &str) {
     let y = job.margin_mm + BAR_MM + 6.0;
     let sides: Vec<&str> = job.sheet.placed.iter().map(|(_, template)| template.side.word()).collect();
     let feet = if sides.len() > 1 { "feet" } else { "foot" };
-    let sides = sides.join(" and ").to_uppercase();
+    let sides = sides.join(" and ").to_ascii_uppercase();
     let of = match job.tiling.count() {
         1 => String::new(),
         count => format!(", sheet {} of {count}", tile.name()),
