@@ -6,8 +6,10 @@
 
 use base::Side;
 use case::Edit;
+use engine::view::OutlineHand;
 use engine::{Added, Cut, SectionView, Snapshot, Target};
 use foot::{ScanKind, WeightBearing};
+use last::OutlineChange;
 use scan::HeightScale;
 use serde::{Deserialize, Serialize};
 
@@ -49,6 +51,49 @@ pub enum Request {
         kind: String,
         /// Centre in plan.
         at: Option<[f64; 2]>,
+    },
+    /// How handles on the insole's edge are moved from now on.
+    Hand(OutlineHand),
+    /// Changes the insole's edge by hand.
+    Outline {
+        /// The side.
+        side: Side,
+        /// The change.
+        change: OutlineChange,
+        /// How.
+        hand: OutlineHand,
+    },
+    /// Gives the other foot the same edge, mirrored.
+    CopyOutline {
+        /// The side it is taken from.
+        side: Side,
+    },
+    /// Draws the edge along the shoe's own insole.
+    FollowShoe {
+        /// The side.
+        side: Side,
+    },
+    /// Traces the shoe's own insole from an outline drawing: the one file sent along.
+    TraceDrawing {
+        /// The side.
+        side: Side,
+        /// File name.
+        name: String,
+    },
+    /// Traces the shoe's own insole from a picture: its grey levels, row by row from the top, are the one file sent along.
+    TracePicture {
+        /// The side.
+        side: Side,
+        /// File name.
+        name: String,
+        /// Columns.
+        width: usize,
+        /// Rows.
+        height: usize,
+        /// Scale.
+        mm_per_pixel: f64,
+        /// A place on the insole, pixels; `None`: the largest thing.
+        seed: Option<[f64; 2]>,
     },
     /// Brings in scans, as one step; their bytes are the files sent along. Answers [`Reply::Added`].
     AddScans {

@@ -2,7 +2,7 @@ use base::{BySide, LengthUnit, Note, Params};
 use foot::{CleanStep, LandmarkId, Preparation, ScanKind, WeightBearing};
 use hardness::HardnessPlan;
 use insole::ElementItem;
-use last::Size;
+use last::{InsoleLength, ShoeInsole, Size, Trim};
 use scan::HeightScale;
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
@@ -25,6 +25,8 @@ pub struct Case {
     pub mass_kg: Option<f64>,
     /// Shoe size of the pair; `None`: the one proposed from the longer foot.
     pub size: Option<Size>,
+    /// Rule by which the size is proposed, one of `last::rules::ALL`; `None`: Paris points by the allowance set here.
+    pub size_rule: Option<String>,
     /// The feet.
     pub feet: BySide<Option<FootCase>>,
 }
@@ -72,9 +74,27 @@ pub struct FootCase {
     /// Landmarks placed by hand.
     #[serde(default)]
     pub landmarks: BTreeMap<LandmarkId, [f64; 3]>,
+    /// The foot's own size, where it differs from the pair's.
+    #[serde(default)]
+    pub size: Option<Size>,
+    /// Name of the last whose numbers were taken.
+    #[serde(default)]
+    pub last_name: Option<String>,
     /// Decided numbers of the last and outline; what is missing is fitted or has its default.
     #[serde(default)]
     pub last: Params,
+    /// Knots of the whole outline as drawn by hand; `None`: fitted.
+    #[serde(default)]
+    pub outline: Option<Vec<[f64; 2]>>,
+    /// How far forward the insole reaches.
+    #[serde(default)]
+    pub length: InsoleLength,
+    /// The trim line as moved by hand; `None`: where the length has it.
+    #[serde(default)]
+    pub trim: Option<Trim>,
+    /// The shoe it goes into.
+    #[serde(default)]
+    pub shoe: ShoeCase,
     /// Decided numbers of the bearing surface; what is missing is computed or has its default.
     #[serde(default)]
     pub surface: Params,
@@ -84,6 +104,18 @@ pub struct FootCase {
     /// Hardness of the insole.
     #[serde(default)]
     pub hardness: HardnessPlan,
+}
+
+/// What was decided about the shoe of one foot.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct ShoeCase {
+    /// Its own insole as traced.
+    pub insole: Option<ShoeInsole>,
+    /// Whether the fitted outline may go over it.
+    pub let_over: bool,
+    /// Decided numbers, by the ids of `last::SHOE`.
+    pub params: Params,
 }
 
 /// A second scan of a foot, in another state of loading. Only compared with, never designed on.
@@ -125,7 +157,13 @@ impl FootCase {
             steps_off: BTreeSet::new(),
             second: None,
             landmarks: BTreeMap::new(),
+            size: None,
+            last_name: None,
             last: Params::new(),
+            outline: None,
+            length: InsoleLength::Full,
+            trim: None,
+            shoe: ShoeCase::default(),
             surface: Params::new(),
             elements: Vec::new(),
             hardness: HardnessPlan::default(),

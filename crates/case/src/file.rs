@@ -13,7 +13,7 @@ use std::sync::Arc;
 use thiserror::Error;
 
 /// Version of the format this program writes.
-pub const VERSION: u32 = 2;
+pub const VERSION: u32 = 3;
 /// The usual ending of a case file.
 pub const EXTENSION: &str = "solewright";
 /// No scan is larger than this unpacked, bytes: a guard against archives made to fill the memory.

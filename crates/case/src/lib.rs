@@ -22,7 +22,7 @@ pub mod file;
 mod history;
 mod pose;
 
-pub use document::{Case, DEFAULT_CUT_HEIGHT_MM, FootCase, ScanRef, SecondScan};
+pub use document::{Case, DEFAULT_CUT_HEIGHT_MM, FootCase, ScanRef, SecondScan, ShoeCase};
 pub use edit::{CUT_HEIGHT, Edit, EditError, NAVICULAR_HEIGHT};
 pub use history::{History, Step};
 pub use pose::{pose_from_rows, rows_from_pose};

@@ -6,7 +6,7 @@ use base::{LengthUnit, Params, Side};
 use case::file::{Blobs, content_hash};
 use case::{Case, Edit, EditError, FootCase, History, ScanRef, SecondScan, file};
 use foot::{CleanStep, LandmarkId, ScanKind, WeightBearing};
-use last::Size;
+use last::{InsoleLength, ShoeInsole, Size, Trim};
 use proptest::prelude::*;
 
 const IDENTITY: [f64; 16] = [1.0, 0.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0, 0.0, 0.0, 1.0, 0.0, 0.0, 0.0, 0.0, 1.0];
@@ -95,6 +95,35 @@ fn edit() -> impl Strategy<Value = Edit> {
         (side(), prop::sample::select(CleanStep::ALL.to_vec()), any::<bool>())
             .prop_map(|(side, step, on)| Edit::SwitchCleanStep { side, step, on }),
         side().prop_map(|side| Edit::RemoveFoot { side }),
+        fit_edit(),
+    ]
+}
+
+/// Any edit of size, last, outline and shoe.
+fn fit_edit() -> impl Strategy<Value = Edit> {
+    let size = || prop::option::of((150.0..600.0f64).prop_map(|value| Size { system: "mondopoint".into(), value }));
+    // Some of them cross themselves and are refused.
+    let points = || prop::collection::vec([-20.0..290.0f64, -60.0..60.0f64], 2..7);
+    prop_oneof![
+        (side(), size()).prop_map(|(side, size)| Edit::SetFootSize { side, size }),
+        prop::option::of("[a-z]{1,6}").prop_map(|rule| Edit::SetSizeRule { rule }),
+        (side(), 0.0..1.5f64).prop_map(|(side, shape)| Edit::UseLast {
+            side,
+            name: "winter boot".into(),
+            params: [("toe_shape".to_owned(), shape)].into()
+        }),
+        (side(), prop::option::of(points())).prop_map(|(side, points)| Edit::SetOutline { side, points }),
+        (side(), prop::sample::select(InsoleLength::ALL.to_vec()))
+            .prop_map(|(side, length)| Edit::SetInsoleLength { side, length }),
+        (side(), prop::option::of(-50.0..300.0f64))
+            .prop_map(|(side, x)| Edit::SetTrim { side, trim: x.map(|x| Trim { lateral_x: x, medial_x: x + 20.0 }) }),
+        (side(), prop::option::of(points())).prop_map(|(side, points)| Edit::SetShoeInsole {
+            side,
+            shoe: points.map(|points| ShoeInsole { name: "insole.svg".into(), points, notes: Vec::new() })
+        }),
+        (side(), prop::sample::select(last::SHOE.to_vec()), prop::option::of(0.0..250.0f64))
+            .prop_map(|(side, spec, value)| Edit::SetShoe { side, param: spec.id.into(), value }),
+        (side(), any::<bool>()).prop_map(|(side, on)| Edit::LimitToShoe { side, on }),
     ]
 }
 
@@ -271,7 +300,7 @@ fn a_new_scan_keeps_the_design() {
 
 #[test]
 fn a_newer_file_is_refused_clearly_and_an_unknown_element_is_kept() {
-    let newer = file::from_json("later.solewright", r#"{"solewright": 3, "case": {}}"#).unwrap_err().to_string();
+    let newer = file::from_json("later.solewright", r#"{"solewright": 99, "case": {}}"#).unwrap_err().to_string();
     assert!(newer.contains("later.solewright") && newer.contains("version 3"), "{newer}");
     let mut json: serde_json::Value = serde_json::from_str(&file::to_json(&with_left_foot())).unwrap();
     let unknown = serde_json::json!({"id": 4, "kind": "spring", "on": true, "params": {"rate": 2.5}});
@@ -290,6 +319,26 @@ fn a_file_that_is_no_case_says_so() {
     }
     let error = file::from_json("x", "{\n  \"solewright\": 1,\n  \"case\": 7}").unwrap_err().to_string();
     assert!(error.contains("line 3"), "{error}");
+}
+
+/// Version 3: what was decided about size, last, outline and shoe came in.
+#[test]
+fn the_third_version_opens() {
+    let case = file::from_json("v3.json", include_str!("v3.json")).unwrap();
+    assert_eq!(case.size_rule.as_deref(), Some("paris_15"));
+    let foot = left(&case);
+    assert_eq!((foot.length, foot.trim), (InsoleLength::Sulcus, Some(Trim { lateral_x: 171.0, medial_x: 203.5 })));
+    assert_eq!((foot.size.clone().unwrap().value, foot.last_name.as_deref()), (265.0, Some("winter boot")));
+    assert_eq!(foot.outline.as_ref().unwrap().len(), 4);
+    assert_eq!(foot.shoe.insole.as_ref().unwrap().name, "insole.svg");
+    assert_eq!((foot.shoe.let_over, foot.shoe.params["depth_toe_mm"]), (true, 34.0));
+}
+
+#[test]
+fn an_outline_that_crosses_itself_is_refused_with_the_place() {
+    let points = Some(vec![[0.0, 0.0], [200.0, 40.0], [200.0, -40.0], [0.0, 30.0]]);
+    let error = Edit::SetOutline { side: Side::Left, points }.applied_to(&with_left_foot()).unwrap_err();
+    assert!(error.to_string().contains("crosses itself at ("), "{error}");
 }
 
 /// Version 2: what was decided about a scan came in.

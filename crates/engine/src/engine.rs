@@ -1,13 +1,17 @@
 use crate::EngineError;
 use crate::memo::Revisions;
+use crate::outlined::Outlined;
 use crate::size::{PairSize, pair_size};
 use crate::stages::{self, Derived, Intake, Stages};
-use crate::view::{Cut, GridBuffers, MadeFile, MeshBuffers, SectionView, Snapshot, Target};
-use crate::{handles, make, section, snapshot};
+use crate::view::{
+    Cut, GridBuffers, MadeFile, MeshBuffers, OutlineHand, OutlineRequest, SectionView, Snapshot, Target,
+};
+use crate::{handles, make, outline_edits, section, snapshot};
 use base::{BySide, Params, Side, Work};
 use case::file::Blobs;
-use case::{Case, Edit, History};
+use case::{Case, Edit, FootCase, History};
 use glam::{DVec2, DVec3};
+use last::Outline;
 use std::sync::Arc;
 
 /// One case with its history, its scans and everything derived from them.
@@ -17,6 +21,7 @@ pub struct Engine {
     pub(crate) blobs: Blobs,
     pub(crate) stages: BySide<Stages>,
     pub(crate) revisions: Revisions,
+    hand: OutlineHand,
 }
 
 impl std::fmt::Debug for Engine {
@@ -96,7 +101,55 @@ impl Engine {
     pub fn move_edit(&mut self, side: Side, target: &Target, to: [f64; 3]) -> Result<Edit, EngineError> {
         let derived = self.derived(side)?;
         let foot = self.case().feet[side].as_ref().ok_or(EngineError::NoFoot { side })?;
-        handles::move_edit(side, foot, &derived, target, DVec3::from_array(to))
+        let before = self.history.committed().feet[side].as_ref().ok_or(EngineError::NoFoot { side })?;
+        handles::move_edit(side, before, foot, &derived, target, DVec3::from_array(to), self.hand)
+    }
+
+    /// How handles on the insole's edge are moved from now on.
+    pub fn set_hand(&mut self, hand: OutlineHand) {
+        self.hand = hand;
+    }
+
+    /// The edit that changes the insole's edge by hand.
+    ///
+    /// # Errors
+    /// What would come is no outline, with the place.
+    pub fn outline_edit(&mut self, side: Side, request: &OutlineRequest) -> Result<Edit, EngineError> {
+        let (before, outlined) = self.edge(side)?;
+        outline_edits::change_edit(side, &before, &outlined, request)
+    }
+
+    /// The edit that gives the other foot the same edge, mirrored.
+    ///
+    /// # Errors
+    /// There is no edge.
+    pub fn copy_outline_edit(&mut self, side: Side) -> Result<Edit, EngineError> {
+        let (_, outlined) = self.edge(side)?;
+        Ok(outline_edits::copy_edit(side, &outlined))
+    }
+
+    /// The edit that draws the edge along the shoe's own insole, inside by the clearance.
+    ///
+    /// # Errors
+    /// The shoe's insole was not traced.
+    pub fn follow_shoe_edit(&mut self, side: Side) -> Result<Edit, EngineError> {
+        let (before, outlined) = self.edge(side)?;
+        let clearance_mm = base::value_of(&before.shoe.params, &last::CLEARANCE);
+        outline_edits::follow_shoe_edit(side, &outlined, clearance_mm)
+    }
+
+    /// The last outline fitted to a foot.
+    pub(crate) fn fitted_outline(&mut self, side: Side) -> Result<Outline, EngineError> {
+        Ok(self.edge(side)?.1.fitted.outline.clone())
+    }
+
+    /// A foot as it was when the gesture began, and its edge now.
+    fn edge(&mut self, side: Side) -> Result<(FootCase, Arc<Outlined>), EngineError> {
+        let derived = self.derived(side)?;
+        let before = self.history.committed().feet[side].clone().ok_or(EngineError::NoFoot { side })?;
+        let reason = || derived.problem.clone().unwrap_or_else(|| "there is none yet".to_owned());
+        let outlined = derived.outlined.as_ref().ok_or_else(|| EngineError::Outline { side, reason: reason() })?;
+        Ok((before, Arc::clone(&outlined.value)))
     }
 
     /// The edit that adds an element where its rule places it, or with its middle at a point of the plan.

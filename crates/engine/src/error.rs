@@ -4,6 +4,14 @@ use thiserror::Error;
 /// Why the engine could not do what it was asked. Each message says what to do; the case is as it was.
 #[derive(Debug, Error)]
 pub enum EngineError {
+    /// The shoe's own insole could not be traced.
+    #[error("{name}: the shoe's insole could not be traced: {reason}")]
+    Tracing {
+        /// Name of the file.
+        name: String,
+        /// Why, and what to do.
+        reason: String,
+    },
     /// The scan file cannot be read.
     #[error(transparent)]
     Read(#[from] mesh::ReadError),

@@ -1,13 +1,16 @@
 //! What can be taken hold of, and the edit that moves it: one list for plan, 3D view and section.
 
 use crate::EngineError;
+use crate::outline_edits::{change_edit, pull_edit, shoe_edit, shoe_handles, trim_edit};
+use crate::outlined::Outlined;
 use crate::stages::{Derived, Shaped};
-use crate::view::{HandleView, Moves, Target};
+use crate::view::{HandleView, Moves, OutlineHand, OutlineRequest, Target};
 use base::{ParamSpec, Params, Side, value_of};
 use case::{Edit, FootCase};
 use foot::LandmarkId;
 use glam::{DVec2, DVec3};
 use insole::ElementItem;
+use last::OutlineChange;
 
 /// The vertical handle of an element has this id; the others are the element's own.
 const HEIGHT: &str = "height";
@@ -22,6 +25,9 @@ const CUP_INSET_MM: f64 = 2.0;
 pub(crate) fn handles(foot: &FootCase, derived: &Derived) -> Vec<HandleView> {
     let mut all = landmark_handles(derived);
     all.extend(leg_cut_handle(foot, derived));
+    if let Some(outlined) = &derived.outlined {
+        all.extend(edge_handles(outlined));
+    }
     if let Some(shaped) = &derived.shaped {
         for item in foot.elements.iter().filter(|item| item.on) {
             all.extend(element_handles(item, shaped));
@@ -39,13 +45,16 @@ pub(crate) fn handles(foot: &FootCase, derived: &Derived) -> Vec<HandleView> {
     all
 }
 
-/// The edit that moves a handle to a place. A number that a handle sets stops at the end of its range.
+/// The edit that moves a handle to a place. A number that a handle sets stops at the end of its range. `before` is the foot
+/// as it was when the gesture began.
 pub(crate) fn move_edit(
     side: Side,
+    before: &FootCase,
     foot: &FootCase,
     derived: &Derived,
     target: &Target,
     to: DVec3,
+    hand: OutlineHand,
 ) -> Result<Edit, EngineError> {
     let gone = || EngineError::NoHandle { side, what: format!("{target:?}") };
     match target {
@@ -80,6 +89,23 @@ pub(crate) fn move_edit(
                 on: None,
             })
         }
+        Target::OutlineKnot { index } => {
+            let outlined = derived.outlined.as_ref().ok_or_else(gone)?;
+            let change = OutlineChange::MoveKnot { index: *index, to: to.truncate().to_array() };
+            change_edit(side, before, outlined, &OutlineRequest { change, hand })
+        }
+        Target::OutlineCurve { along } => {
+            let outlined = derived.outlined.as_ref().ok_or_else(gone)?;
+            pull_edit(side, before, outlined, *along, to.truncate(), hand)
+        }
+        Target::TrimEnd { end } => {
+            let outlined = derived.outlined.as_ref().ok_or_else(gone)?;
+            Ok(trim_edit(side, foot, &derived.landmarks, outlined, *end, to.truncate()))
+        }
+        Target::ShoeInsole { turn } => {
+            let shoe = before.shoe.insole.as_ref().ok_or_else(gone)?;
+            shoe_edit(side, shoe, *turn, to.truncate())
+        }
         Target::LegCut => Ok(Edit::SetCutHeight { side, cut_height_mm: within(&case::CUT_HEIGHT, to.z) }),
         Target::Surface { param } => {
             let spec = insole::PARAMS.iter().find(|spec| spec.id == param).ok_or_else(gone)?;
@@ -101,6 +127,32 @@ fn landmark_handles(derived: &Derived) -> Vec<HandleView> {
             at: landmark.at.to_array(),
         })
         .collect()
+}
+
+/// Knots of the whole edge, ends of the trim line, and where the shoe's own insole is shifted and turned.
+fn edge_handles(outlined: &Outlined) -> Vec<HandleView> {
+    let handle = |target: Target, label: String, at: DVec2| HandleView {
+        target,
+        label,
+        moves: Moves::Plan,
+        at: at.extend(0.0).to_array(),
+    };
+    let knots = outlined.whole.knots().iter().enumerate();
+    let mut all: Vec<HandleView> = knots
+        .map(|(index, &at)| handle(Target::OutlineKnot { index }, format!("Edge point {}", index + 1), at))
+        .collect();
+    for (end, (word, at)) in
+        ["lateral", "medial"].into_iter().zip(outlined.trim.iter().flat_map(|(_, ends)| *ends)).enumerate()
+    {
+        all.push(handle(Target::TrimEnd { end }, format!("Trim line, {word} end at {:.0} mm", at.x), at));
+    }
+    if let Some(shoe) = &outlined.shoe {
+        let (lo, hi) = shoe.bounds();
+        let [shift, turn] = shoe_handles(lo, hi);
+        all.push(handle(Target::ShoeInsole { turn: false }, "Shoe's insole: shift".to_owned(), shift));
+        all.push(handle(Target::ShoeInsole { turn: true }, "Shoe's insole: turn".to_owned(), turn));
+    }
+    all
 }
 
 /// Where the leg is cut, on the medial side of the ankle; none while there is no leg to cut.
@@ -160,7 +212,7 @@ fn surface_handles(foot: &FootCase, derived: &Derived, shaped: &Shaped) -> Vec<H
     let heel = derived.landmarks.get(&LandmarkId::HeelCentre).map(|heel| heel.at.truncate());
     if let (Some(heel), Some(outlined)) = (heel, &derived.outlined) {
         add("base_thickness_mm", base.base_thickness_mm(), [heel.x, heel.y, -base.base_thickness_mm()]);
-        if let Some((lateral, _)) = outlined.fitted.outline.width_at(heel.x) {
+        if let Some((lateral, _)) = outlined.outline.width_at(heel.x) {
             let spec = insole::PARAMS.iter().find(|spec| spec.id == "cup_depth_mm");
             let cup = spec.map_or(0.0, |spec| value_of(&foot.surface, spec));
             add("cup_depth_mm", cup, [heel.x, lateral + CUP_INSET_MM, cup]);

@@ -22,13 +22,17 @@ mod handles;
 mod intake;
 mod make;
 mod memo;
+mod outline_edits;
+mod outlined;
 mod pairing;
 mod section;
 mod size;
 mod skin;
 mod snapshot;
 mod stages;
+mod trace_edits;
 pub mod view;
+mod view_outline;
 
 pub use bench::{STEPS, Step, StepTime, time_steps};
 pub use engine::Engine;

@@ -176,7 +176,7 @@ fn side_model(
     let (Some(outlined), Some(shaped)) = (&derived.outlined, &derived.shaped) else {
         return Err(fail("nothing is shaped yet: bring in a scan".into()));
     };
-    let outline = outlined.fitted.outline.polygon(SOLID_MM);
+    let outline = outlined.outline.polygon(SOLID_MM);
     let plan = SolidPlan::new(&outline, SOLID_MM).map_err(|error| fail(error.to_string()))?;
     let surface = &shaped.surface;
     let solid = plan.solid(|p| surface.top(p), |p| surface.bottom(p)).map_err(|error| fail(error.to_string()))?;

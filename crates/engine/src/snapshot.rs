@@ -2,11 +2,12 @@
 
 use crate::engine::PairDerived;
 use crate::handles;
+use crate::outlined::Outlined;
 use crate::size::PairSize;
 use crate::stages::{Derived, value_of as measured};
 use crate::view::{
-    ArchView, ClassView, ElementView, FindingView, FootView, LandmarkView, MeasureView, MissingView, ParamView,
-    RegionView, Revs, SecondView, Snapshot, StepView,
+    ArchView, ClassView, ElementView, FindingView, FootView, LandmarkView, MeasureView, MissingView, OutlineView,
+    ParamView, RegionView, ResidualView, Revs, SecondView, Snapshot, StepView, WidthView,
 };
 use base::{BySide, Note, ParamSpec, Params, Report, Side, Source, Trust, value_of};
 use case::{Case, FootCase, History};
@@ -14,7 +15,7 @@ use foot::change::{ChangeRow, LoadingChange, State, loading_change};
 use foot::measures::{Classes, MeasureSpec};
 use foot::{CleanStep, LandmarkId};
 use glam::{DVec2, DVec3};
-use guidance::{Facts, Finding, InsoleFacts};
+use guidance::{DepthPlace, Facts, Finding, InsoleFacts};
 use insole::ElementItem;
 
 /// Points of an element's rim in plan.
@@ -50,7 +51,7 @@ fn all_findings(case: &Case, pair: &PairDerived) -> Vec<Finding> {
             let (foot, derived) = (case.feet[side].as_ref()?, pair.feet[side].as_ref()?);
             let insole = match (&derived.outlined, &derived.shaped, &derived.graded) {
                 (Some(outlined), Some(shaped), Some(graded)) => Some(InsoleFacts {
-                    outline: &outlined.fitted.outline,
+                    outline: &outlined.outline,
                     arch: shaped.surface.base().arch(),
                     thinnest: shaped.thinnest,
                     min_thickness_mm: number(&foot.surface, insole::PARAMS, "min_thickness_mm"),
@@ -59,7 +60,7 @@ fn all_findings(case: &Case, pair: &PairDerived) -> Vec<Finding> {
                 }),
                 _ => None,
             };
-            let of_fit = derived.outlined.iter().flat_map(|outlined| fit_findings(side, &outlined.fitted.report));
+            let of_fit = derived.outlined.iter().flat_map(|outlined| fit_findings(side, &outlined.report));
             let of_rules = guidance::findings(&Facts {
                 side,
                 weight_bearing: case.weight_bearing,
@@ -70,6 +71,7 @@ fn all_findings(case: &Case, pair: &PairDerived) -> Vec<Finding> {
                 toe_allowance_mm: value_of(&foot.last, &last::TOE_ALLOWANCE),
                 insole,
                 elements: &foot.elements,
+                depths: &depths(foot, derived),
             });
             Some(of_rules.into_iter().chain(of_fit).collect::<Vec<_>>())
         })
@@ -87,6 +89,46 @@ fn all_findings(case: &Case, pair: &PairDerived) -> Vec<Finding> {
     base::sort_by_key(&mut merged, |finding| std::cmp::Reverse(finding.severity));
     merged
 }
+
+/// Where the shoe's depth was measured, and what has to find room there.
+fn depths(foot: &FootCase, derived: &Derived) -> Vec<DepthPlace> {
+    let Some(shaped) = &derived.shaped else { return Vec::new() };
+    let at = |id| derived.landmarks.get(&id).map(|landmark| landmark.at);
+    let has_top = derived.scanned.foot.has_dorsum;
+    let highest = |from: f64, to: f64| {
+        let near = derived.scanned.display.positions().iter().filter(|p| p.x >= from && p.x <= to);
+        near.copied().max_by(|a, b| a.z.total_cmp(&b.z)).filter(|_| has_top)
+    };
+    let over_bottom = |p: DVec3| p.z - shaped.surface.bottom(p.truncate());
+    let both = "foot and insole";
+    let ball = at(LandmarkId::MetatarsaleTibiale).zip(at(LandmarkId::MetatarsaleFibulare)).map(|(a, b)| 0.5 * (a + b));
+    let top_of_ball = ball.and_then(|ball| highest(ball.x - AROUND_BALL_MM, ball.x + AROUND_BALL_MM));
+    // Of the toes the highest: the great toe's knuckle, or a bent one.
+    let tip = at(LandmarkId::Akropodion);
+    let top_of_toes = tip.and_then(|tip| highest(tip.x * TOES_FROM, tip.x));
+    let cup = at(LandmarkId::HeelCentre).map(|heel| {
+        let cup_mm = number(&foot.surface, insole::PARAMS, "cup_depth_mm");
+        heel.with_z(cup_mm)
+    });
+    [
+        ("heel", &last::DEPTH_HEEL, at(LandmarkId::HeelCentre), cup, "the heel cup"),
+        ("waist", &last::DEPTH_WAIST, at(LandmarkId::Instep), at(LandmarkId::Instep).filter(|_| has_top), both),
+        ("ball", &last::DEPTH_BALL, ball, top_of_ball, both),
+        ("toes", &last::DEPTH_TOE, tip, top_of_toes, both),
+    ]
+    .into_iter()
+    .filter_map(|(label, spec, place, top, by)| {
+        let depth_mm = *foot.shoe.params.get(spec.id)?;
+        Some(DepthPlace { label, depth_mm, needs_mm: top.map(over_bottom), by, at: top.or(place).unwrap_or_default() })
+    })
+    .collect()
+}
+
+/// The foot's height at the ball is looked for this far before and behind it, mm.
+const AROUND_BALL_MM: f64 = 8.0;
+
+/// The toes are what lies in front of this share of the foot length (common anatomy, no source).
+const TOES_FROM: f64 = 0.84;
 
 /// What the fit of the outline assumed or limited, as findings.
 fn fit_findings(side: Side, report: &Report) -> impl Iterator<Item = Finding> {
@@ -129,8 +171,11 @@ fn foot_view(case: &Case, foot: &FootCase, derived: &Derived) -> FootView {
         silhouette: floats(&derived.scanned.foot.silhouette),
         print: derived.scanned.foot.print.iter().map(|contour| floats(contour)).collect(),
         outline: outlined.map(|outlined| floats(&outlined.polygon)).unwrap_or_default(),
-        outline_sizes: fitted.map(|fitted| outline_sizes(fitted, derived)).unwrap_or_default(),
+        edge: edge_view(foot, derived),
+        outline_sizes: outlined.map(|outlined| outline_sizes(&outlined.value, derived)).unwrap_or_default(),
         fit_residual_mm: fitted.and_then(|fitted| fitted.residual_mm),
+        size: None,
+        last_name: foot.last_name.clone(),
         last: fields(last::PARAMS, &foot.last, |spec| {
             fitted.map_or(spec.default, |fitted| value_of(&fitted.params, spec))
         }),
@@ -279,20 +324,56 @@ fn lines(lines: &[Vec<DVec3>]) -> Vec<Vec<[f32; 3]>> {
     lines.iter().map(|line| line.iter().map(|p| p.as_vec3().to_array()).collect()).collect()
 }
 
-fn outline_sizes(fitted: &last::Fitted, derived: &Derived) -> Vec<(String, f64)> {
-    let mut sizes = vec![("Insole length".to_owned(), fitted.length_mm)];
+/// The insole's edge as shown.
+fn edge_view(foot: &FootCase, derived: &Derived) -> OutlineView {
+    let numbers = fields(last::SHOE, &foot.shoe.params, |spec| spec.default);
+    let Some(outlined) = &derived.outlined else { return OutlineView { numbers, ..OutlineView::default() } };
+    let residual = |(at, mm): &(DVec2, f64)| ResidualView {
+        foot: at.as_vec2().to_array(),
+        last: outlined.fitted.outline.nearest(*at).at.as_vec2().to_array(),
+        mm: *mm as f32,
+    };
+    OutlineView {
+        last: floats(&outlined.fitted.outline.polygon(OUTLINE_MM)),
+        whole: floats(&outlined.whole.polygon(OUTLINE_MM)),
+        knots: outlined.whole.knots().iter().map(|knot| knot.to_array()).collect(),
+        by_hand: foot.outline.is_some(),
+        residuals: outlined.fitted.residuals.iter().map(residual).collect(),
+        shoe: outlined.shoe.as_ref().map(|shoe| floats(&shoe.polygon(OUTLINE_MM))).unwrap_or_default(),
+        shoe_name: foot.shoe.insole.as_ref().map(|shoe| shoe.name.clone()),
+        shoe_notes: foot.shoe.insole.as_ref().map(|shoe| shoe.notes.clone()).unwrap_or_default(),
+        let_over: foot.shoe.let_over,
+        length: foot.length,
+        trim: outlined.trim.map(|(_, ends)| ends.map(|end| end.to_array())),
+        trim_by_hand: foot.trim.is_some(),
+        widths: widths(&outlined.whole, derived),
+        numbers,
+    }
+}
+
+/// The edge is drawn with corners this far apart, mm.
+const OUTLINE_MM: f64 = 1.0;
+
+fn widths(whole: &last::Outline, derived: &Derived) -> Vec<WidthView> {
     let at = |id| derived.landmarks.get(&id).map(|landmark| landmark.at.x);
     let ball = at(LandmarkId::MetatarsaleTibiale).zip(at(LandmarkId::MetatarsaleFibulare)).map(|(a, b)| 0.5 * (a + b));
-    for (label, x) in [
-        ("Width at heel", at(LandmarkId::HeelCentre)),
-        ("Width at waist", at(LandmarkId::ArchApex)),
-        ("Width at ball", ball),
-    ] {
-        if let Some((lateral, medial)) = x.and_then(|x| fitted.outline.width_at(x)) {
-            sizes.push((label.to_owned(), medial - lateral));
-        }
-    }
-    sizes
+    let places = [
+        ("heel", "Width at heel", at(LandmarkId::HeelCentre)),
+        ("waist", "Width at waist", at(LandmarkId::ArchApex)),
+        ("ball", "Width at ball", ball),
+    ];
+    let width = |(id, label, x): (&str, &str, Option<f64>)| {
+        let x_mm = x?;
+        let (lateral, medial) = whole.width_at(x_mm)?;
+        Some(WidthView { id: id.to_owned(), label: label.to_owned(), x_mm, mm: medial - lateral })
+    };
+    places.into_iter().filter_map(width).collect()
+}
+
+fn outline_sizes(outlined: &Outlined, derived: &Derived) -> Vec<(String, f64)> {
+    let (lo, hi) = outlined.outline.bounds();
+    let widths = widths(&outlined.whole, derived).into_iter().map(|width| (width.label, width.mm));
+    std::iter::once(("Insole length".to_owned(), hi.x - lo.x)).chain(widths).collect()
 }
 
 fn fields(specs: &[ParamSpec], decided: &Params, else_value: impl Fn(&ParamSpec) -> f64) -> Vec<ParamView> {

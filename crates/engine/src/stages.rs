@@ -1,8 +1,9 @@
 //! The derived stages of one foot, each computed from the ones before and kept until its inputs change.
 
 use crate::EngineError;
-use crate::display::{self, InsoleTopology};
+use crate::display;
 use crate::memo::{Memo, Revisions, Stage};
+use crate::outlined::{EdgeKey, FitKey, Outlined};
 use crate::skin::{self, Skin};
 use crate::view::{GridBuffers, MeshBuffers};
 use base::{Note, Params, Report, Side, Work};
@@ -14,7 +15,6 @@ use glam::{DAffine3, DVec2, DVec3};
 use hardness::{HardnessField, HardnessPlan, Steepest};
 use insole::{BaseSurface, ElementItem, Extreme, Surface, SurfaceInput};
 use last::Fitted;
-use making::SolidPlan;
 use mesh::{Grid, Plane, TriMesh};
 use scan::HeightScale;
 use std::collections::BTreeMap;
@@ -25,8 +25,6 @@ use std::sync::Arc;
 pub(crate) const SAMPLE_MM: f64 = 1.0;
 /// Spacing of the insole's mesh on the screen, mm. Finer than this no screen shows, coarser shows its facets.
 pub(crate) const DISPLAY_MM: f64 = 2.0;
-/// The outline polygon that stages after the fit work on has this spacing, mm.
-const OUTLINE_MM: f64 = 1.0;
 /// The ring at the leg's cut is drawn this far below it, mm: at the cut itself the skin ends.
 const BELOW_CUT_MM: f64 = 1.0;
 /// Feet kept beside the present one, so that undoing a pose or a swapped scan is instant.
@@ -52,15 +50,6 @@ pub(crate) struct Scanned {
 
 /// One measure with what came of it.
 pub(crate) type MeasureRow = (&'static MeasureSpec, Result<Measured, MeasureError>);
-
-/// A fitted outline and the samples inside it.
-pub(crate) struct Outlined {
-    pub(crate) fitted: Fitted,
-    pub(crate) polygon: Vec<DVec2>,
-    /// Signed distance to the outline, negative inside, [`SAMPLE_MM`] apart.
-    pub(crate) distance: Grid,
-    pub(crate) topology: InsoleTopology,
-}
 
 /// The shaped insole.
 pub(crate) struct Shaped {
@@ -100,7 +89,8 @@ pub(crate) struct Stages {
     landmarks: Memo<(u64, BTreeMap<LandmarkId, [f64; 3]>), Landmarks>,
     measures: Memo<(u64, u64), Vec<MeasureRow>>,
     second: Memo<SecondScan, Result<Landmarks, String>>,
-    outline: Memo<(u64, Landmarks, Params, f64), Outlined>,
+    fitted: Memo<FitKey, Fitted>,
+    outline: Memo<EdgeKey, Outlined>,
     base: Memo<SurfaceKey, Arc<BaseSurface>>,
     shaped: Memo<(u64, u64, Vec<ElementItem>), Shaped>,
     graded: Memo<(u64, HardnessPlan), Graded>,
@@ -114,6 +104,7 @@ impl Default for Stages {
             landmarks: Memo::new(2),
             measures: Memo::new(2),
             second: Memo::new(2),
+            fitted: Memo::new(2),
             outline: Memo::new(2),
             base: Memo::new(2),
             shaped: Memo::new(2),
@@ -240,10 +231,13 @@ impl Stages {
         let scanned = derived.scanned.clone();
         // Each step is handed the landmarks it goes by and no others: moving another one computes nothing again.
         let of_fit = chosen(&derived.landmarks, &last::LANDMARKS);
-        let key = (scanned.rev, of_fit, foot.last.clone(), last_length_mm);
-        let outlined = self.outline.get(key, revisions, |(_, landmarks, ..)| {
-            outline(&scanned, landmarks, foot, last_length_mm).map_err(|reason| EngineError::Outline { side, reason })
-        })?;
+        let refused = |reason| EngineError::Outline { side, reason };
+        let key = FitKey { foot: scanned.rev, landmarks: of_fit.clone(), last: foot.last.clone(), last_length_mm };
+        let fitted = self.fitted.get(key, revisions, |key| key.fitted(&scanned.foot).map_err(refused))?;
+        let key = EdgeKey::new(fitted.rev, foot);
+        let outlined = self
+            .outline
+            .get(key, revisions, |key| key.outlined(Arc::clone(&fitted.value), &of_fit).map_err(refused))?;
         derived.outlined = Some(outlined.clone());
 
         let graded = self.graded.get((outlined.rev, foot.hardness.clone()), revisions, |(_, plan)| {
@@ -367,16 +361,6 @@ fn key_of(foot: &FootCase) -> FootKey {
         how: foot.preparation(),
         heights: foot.heights,
     }
-}
-
-fn outline(scanned: &Scanned, landmarks: &Landmarks, foot: &FootCase, last_length_mm: f64) -> Result<Outlined, String> {
-    let plan = last::FootPlan { silhouette: &scanned.foot.silhouette, landmarks };
-    let fitted = last::fit(&plan, last_length_mm, &foot.last).map_err(|error| error.to_string())?;
-    let polygon = fitted.outline.polygon(OUTLINE_MM);
-    let distance = fitted.outline.distance_grid(SAMPLE_MM, 2.0 * SAMPLE_MM);
-    let rim = fitted.outline.polygon(DISPLAY_MM);
-    let topology = SolidPlan::new(&rim, DISPLAY_MM).map(InsoleTopology::new).map_err(|error| error.to_string())?;
-    Ok(Outlined { fitted, polygon, distance, topology })
 }
 
 fn shape(base: Arc<BaseSurface>, items: &[ElementItem], outlined: &Outlined) -> Shaped {

@@ -6,6 +6,8 @@ use foot::{CleanStep, LandmarkId, ScanKind, WeightBearing};
 use scan::HeightScale;
 use serde::{Deserialize, Serialize};
 
+pub use crate::view_outline::{OutlineHand, OutlineRequest, OutlineView, ResidualView, WidthView};
+
 /// Everything about a case but the big buffers.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Snapshot {
@@ -106,10 +108,16 @@ pub struct FootView {
     pub print: Vec<Vec<[f32; 2]>>,
     /// The insole's outline, closed, counter-clockwise.
     pub outline: Vec<[f32; 2]>,
+    /// What it came from, and the shoe.
+    pub edge: OutlineView,
     /// Insole length and breadths, label and mm.
     pub outline_sizes: Vec<(String, f64)>,
     /// Largest and mean distance between fitted outline and the foot's own, mm.
     pub fit_residual_mm: Option<(f64, f64)>,
+    /// Size of this foot's insole: `paris:42`, and whether it was chosen apart from the pair's.
+    pub size: Option<(String, bool)>,
+    /// Name of the last whose numbers were taken.
+    pub last_name: Option<String>,
     /// Numbers of the last and outline.
     pub last: Vec<ParamView>,
     /// Numbers of the bearing surface.
@@ -379,6 +387,26 @@ pub enum Target {
     },
     /// The height at which the leg is cut.
     LegCut,
+    /// A knot of the whole edge.
+    OutlineKnot {
+        /// Its index.
+        index: usize,
+    },
+    /// The curve of the whole edge, taken anywhere: no handle of its own is listed.
+    OutlineCurve {
+        /// Where along it, millionths of its length from its first knot.
+        along: u32,
+    },
+    /// An end of the trim line.
+    TrimEnd {
+        /// 0 lateral, 1 medial.
+        end: usize,
+    },
+    /// The shoe's own insole, as a whole.
+    ShoeInsole {
+        /// Turned about the heel; else shifted.
+        turn: bool,
+    },
     /// A number of the bearing surface that is a height.
     Surface {
         /// Its id in `insole::PARAMS`.

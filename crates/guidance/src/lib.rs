@@ -30,6 +30,23 @@ pub struct Facts<'a> {
     pub insole: Option<InsoleFacts<'a>>,
     /// The elements.
     pub elements: &'a [ElementItem],
+    /// Places where the shoe's depth was measured.
+    pub depths: &'a [DepthPlace],
+}
+
+/// A place where the shoe's depth was measured, and what has to find room there.
+#[derive(Clone, Debug, PartialEq)]
+pub struct DepthPlace {
+    /// `heel`, `waist`, `ball`, `toes`.
+    pub label: &'static str,
+    /// Depth of the shoe over its own bottom, mm.
+    pub depth_mm: f64,
+    /// What needs room, mm over the shoe's bottom; `None`: not known, the scan does not show it.
+    pub needs_mm: Option<f64>,
+    /// What that is: `foot and insole`.
+    pub by: &'static str,
+    /// Where, foot frame, mm.
+    pub at: DVec3,
 }
 
 /// What the rules look at on the insole.

@@ -29,6 +29,8 @@ pub struct Fitted {
     /// Greatest and mean distance between the foot's own outline and the fitted one where they ought to agree: heel, outer
     /// waist and ball. `None` without a silhouette.
     pub residual_mm: Option<(f64, f64)>,
+    /// The foot's own outline at the places compared, and how far each lies outside the fitted one, mm; negative inside.
+    pub residuals: Vec<(DVec2, f64)>,
     /// Length of the insole, mm.
     pub length_mm: f64,
     /// Room between the longest toe and the front edge, mm.
@@ -100,12 +102,14 @@ pub fn fit(foot: &FootPlan, size_length_mm: f64, params: &Params) -> Result<Fitt
         swing_to(tip_y, &mut all, extent);
     }
     let outline = family::outline(&all, extent)?;
-    let residual_mm = residual(&samples, &outline);
+    let residuals = residuals(&samples, &outline);
+    let residual_mm = summary(&residuals);
     note_toes(&silhouette, &outline, extent.foot_mm, &mut report);
     Ok(Fitted {
         params: all,
         outline,
         residual_mm,
+        residuals,
         length_mm: extent.tip_x - extent.rear_x,
         toe_room_mm: extent.tip_x - extent.foot_mm,
         report,
@@ -345,12 +349,15 @@ fn solve(mut matrix: Vec<Vec<f64>>) -> Vec<f64> {
     solution
 }
 
-/// Greatest and mean distance of the samples that lie on the foot's outline, mm.
-fn residual(samples: &[Sample], outline: &Outline) -> Option<(f64, f64)> {
-    let distances: Vec<f64> =
-        samples.iter().filter(|s| s.agrees).map(|s| outline.signed_distance_mm(s.at).abs()).collect();
-    let greatest = distances.iter().copied().reduce(f64::max)?;
-    Some((greatest, distances.iter().sum::<f64>() / distances.len() as f64))
+/// How far the samples on the foot's own outline lie outside the fitted one, mm.
+fn residuals(samples: &[Sample], outline: &Outline) -> Vec<(DVec2, f64)> {
+    samples.iter().filter(|s| s.agrees).map(|s| (s.at, outline.signed_distance_mm(s.at))).collect()
+}
+
+/// Greatest and mean of them, whichever side they lie on, mm.
+fn summary(residuals: &[(DVec2, f64)]) -> Option<(f64, f64)> {
+    let greatest = residuals.iter().map(|(_, mm)| mm.abs()).reduce(f64::max)?;
+    Some((greatest, residuals.iter().map(|(_, mm)| mm.abs()).sum::<f64>() / residuals.len() as f64))
 }
 
 /// Toes that reach farther than this beyond the outline are reported, mm: less is the soft edge of a toe.

@@ -22,24 +22,30 @@
 //! ```
 
 mod bottom;
+mod edit;
 mod family;
 mod fit;
+mod limit;
 mod outline;
 mod polygon;
 mod preset_file;
 mod presets;
 mod profile;
+mod shoe;
 mod size;
 mod spline;
 mod toe;
 pub mod tracing;
+mod trim;
 
 pub use bottom::{BottomPlan, LastBottom};
+pub use edit::{ChangeError, Keep, OutlineChange, changed, snapped};
 pub use family::{
     BALL_OFFSET, BALL_WIDTH, HEEL_MARGIN, HEEL_OFFSET, HEEL_WIDTH, INNER_BALL, OUTER_BALL, PARAMS, SWING,
     TOE_ALLOWANCE, WAIST_OFFSET, WAIST_WIDTH,
 };
 pub use fit::{FitError, Fitted, FootPlan, LANDMARKS, fit};
+pub use limit::{CLEARANCE, LIMIT_MM, Limited, limited};
 pub use outline::{Nearest, Outline, OutlineError, SAG_MM};
 pub use preset_file::{PRESET_EXTENSION, PresetError, PresetFile};
 pub use presets::{LastPreset, PRESETS, param, preset};
@@ -51,7 +57,9 @@ pub use size::{
     ALL, Counts, GIRTH_STEPS, GirthDifference, GirthStep, JOINT_GIRTH_GRADE, MondopointLabel, PairProposal, Size,
     SizeError, SizeSystem, girth_steps, propose_pair, rules, system,
 };
+pub use shoe::{DEPTH_BALL, DEPTH_HEEL, DEPTH_TOE, DEPTH_WAIST, SHOE, ShoeInsole};
 pub use spline::{ClosedSpline, SplineError};
 pub use toe::{TOE_ASYMMETRY, TOE_BOX, TOE_POINT, TOE_SHAPE, TOE_SHAPES, ToeShape, toe_shape};
+pub use trim::{InsoleLength, Trim, TrimError, Trimmed, trimmed};
 #[cfg(test)]
 mod tests;

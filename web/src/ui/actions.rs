@@ -1,13 +1,15 @@
 //! What a person does, turned into requests to the engine. Every refusal is shown; nothing is decided here.
 
 use super::geometry::P2;
-use super::state::{Held, Mode, Ui};
+use super::state::{EdgeTool, Held, Mode, Ui};
 use crate::protocol::{Phase, Reply, Request};
 use crate::worker::Bench;
 use base::{Severity, Side};
 use case::Edit;
 use engine::Target;
+use engine::view::OutlineHand;
 use js_sys::Uint8Array;
+use last::OutlineChange;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 
@@ -54,6 +56,43 @@ impl Ui {
                 self.hold_newest_element(side);
             }
         });
+    }
+
+    /// Changes the edge of the active foot's insole by hand.
+    pub(crate) fn change_edge(self, change: OutlineChange) {
+        let (side, hand) = (self.side.get_untracked(), self.hand.get_untracked());
+        self.ask(Request::Outline { side, change, hand });
+    }
+
+    /// How handles on the edge are moved from now on.
+    pub(crate) fn set_hand(self, hand: OutlineHand) {
+        self.hand.set(hand);
+        self.ask(Request::Hand(hand));
+    }
+
+    /// A click near an edge point, or anywhere on the edge, with one of the edge's tools.
+    fn edge_clicked(self, side: Side, at: P2, tool: EdgeTool, from: Option<usize>) {
+        self.go_to(side, Some(at));
+        let nearest = untrack(|| {
+            self.with_foot(side, |foot| {
+                let far = |knot: &[f64; 2]| (knot[0] - at[0]).hypot(knot[1] - at[1]);
+                let knots = foot.edge.knots.iter().enumerate();
+                knots.min_by(|a, b| far(a.1).total_cmp(&far(b.1))).map(|(index, _)| index)
+            })
+        });
+        let Some(nearest) = nearest.flatten() else { return };
+        let change = match (tool, from) {
+            (EdgeTool::Add, _) => OutlineChange::AddKnot { near: at },
+            (_, None) => {
+                self.hold(Held { side, target: Target::OutlineKnot { index: nearest } });
+                self.mode.set(Mode::Edge { tool, from: Some(nearest) });
+                return;
+            }
+            (EdgeTool::Straighten, Some(from)) => OutlineChange::Straighten { from, to: nearest },
+            (EdgeTool::Smooth, Some(from)) => OutlineChange::Smooth { from, to: nearest },
+        };
+        self.mode.set(Mode::Select);
+        self.change_edge(change);
     }
 
     /// Closes the region being drawn and adds it.
@@ -115,6 +154,7 @@ impl Ui {
                 self.go_to(side, Some(at));
                 self.held.set(None);
             }
+            Mode::Edge { tool, from } => self.edge_clicked(side, at, tool, from),
             Mode::Place { kind } => self.place(side, &kind, Some(at)),
             Mode::Draw { side: drawn, mut points } => {
                 if points.is_empty() && self.has(side) {

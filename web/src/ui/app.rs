@@ -2,6 +2,7 @@
 
 use super::files::{DEMOS, Pick, open_demo, pick_files, take_files};
 use super::findings::Findings;
+use super::fit_picture::PictureDialog;
 use super::keys::listen;
 use super::notices::Notices;
 use super::plan::Plan;
@@ -12,7 +13,7 @@ use super::stage_intake::Intake;
 use super::stage_make::{CAUTION, Make};
 use super::stage_measure::Measure;
 use super::stage_shape::Shape;
-use super::state::{Mode, Paint, Skin, Stage, Ui, ui};
+use super::state::{EdgeTool, Mode, Paint, Skin, Stage, Ui, ui};
 use super::strip::Strip;
 use super::topbar::TopBar;
 use super::view_3d_pane::View3dPane;
@@ -54,6 +55,7 @@ pub(crate) fn App(ui: Ui) -> impl IntoView {
                     <Notices />
                 </div>
             </main>
+            <PictureDialog />
             {move || over.get().then(|| view! {
                 <div class="drop-here" aria-hidden="true">"Drop one or two foot scans, or a .solewright case"</div>
             })}
@@ -148,6 +150,9 @@ fn say_how_to_place(ui: Ui) {
             Mode::Place { .. } => Some("Click where its middle belongs.".to_owned()),
             Mode::Lay { points, .. } => LAY.get(points.len()).map(|&what| what.to_owned()),
             Mode::Mark { id } => Some(format!("Click where the {} is.", id.label().to_ascii_lowercase())),
+            Mode::Edge { tool: EdgeTool::Add, .. } => Some("Click on the edge where the point shall be.".to_owned()),
+            Mode::Edge { from: None, .. } => Some("Click on the edge point where it begins.".to_owned()),
+            Mode::Edge { from: Some(_), .. } => Some("Click on the edge point where it ends.".to_owned()),
             Mode::Select | Mode::Draw { .. } => None,
         });
         if let Some(what) = what {

@@ -28,6 +28,8 @@ pub(crate) enum Pick {
     Scan(Option<Side>),
     /// A second scan of that foot, loaded like this.
     Second(Side, WeightBearing),
+    /// A drawing or a picture of the shoe's own insole, for that foot.
+    Shoe(Side),
     /// A case file.
     Case,
 }
@@ -42,6 +44,7 @@ pub(crate) fn pick_files(ui: Ui, pick: Pick) {
     input.set_type("file");
     input.set_accept(&match pick {
         Pick::Scan(_) | Pick::Second(..) => scan_endings(),
+        Pick::Shoe(_) => ".svg,.dxf,image/*".to_owned(),
         Pick::Case => format!(".{}", case::file::EXTENSION),
     });
     input.set_multiple(pick == Pick::Scan(None));
@@ -64,6 +67,10 @@ fn scan_endings() -> String {
 /// Takes in what was picked or dropped: case files are opened, everything else is read as scans, all as one step.
 pub(crate) fn take_files(ui: Ui, files: &FileList, pick: Pick) {
     let files: Vec<web_sys::File> = (0..files.length()).filter_map(|index| files.get(index)).collect();
+    if let Pick::Shoe(side) = pick {
+        files.into_iter().take(1).for_each(|file| take_shoe(ui, side, file));
+        return;
+    }
     spawn_local(async move {
         let mut scans = Vec::new();
         for file in files {
@@ -87,6 +94,21 @@ pub(crate) fn take_files(ui: Ui, files: &FileList, pick: Pick) {
                 scans.push(last);
                 take_scans(ui, scans, if let Pick::Scan(side) = pick { side } else { None }).await;
             }
+        }
+    });
+}
+
+/// Traces the shoe's own insole: a drawing at once, a picture when its scale is stated.
+fn take_shoe(ui: Ui, side: Side, file: web_sys::File) {
+    let name = file.name();
+    let ending = name.to_ascii_lowercase();
+    spawn_local(async move {
+        if !(ending.ends_with(".svg") || ending.ends_with(".dxf")) {
+            super::fit_picture::open(ui, side, file).await;
+        } else if let Ok(buffer) = JsFuture::from(file.array_buffer()).await {
+            ui.asked(Request::TraceDrawing { side, name }, vec![Uint8Array::new(&buffer)]).await;
+        } else {
+            ui.notify(Severity::Check, format!("{name}: the browser could not read this file. Choose it again."));
         }
     });
 }

@@ -8,7 +8,8 @@ use super::state::{Mode, Ui, element_of, region_of};
 use crate::protocol::Request;
 use base::Side;
 use case::Edit;
-use engine::view::Moves;
+use engine::view::{Moves, Target};
+use last::OutlineChange;
 use leptos::ev::{keydown, keyup};
 use leptos::prelude::*;
 use wasm_bindgen::JsCast;
@@ -80,6 +81,12 @@ fn drawing(ui: Ui) -> bool {
 fn remove_held(ui: Ui) -> bool {
     let Some(held) = ui.held.get_untracked() else { return false };
     let side = held.side;
+    if let Target::OutlineKnot { index } = held.target {
+        ui.held.set(None);
+        ui.go_to(side, None);
+        ui.change_edge(OutlineChange::RemoveKnot { index });
+        return true;
+    }
     let edit = match (element_of(&held.target), region_of(&held.target)) {
         (Some(id), _) => Edit::RemoveElement { side, id },
         (_, Some(id)) => Edit::RemoveRegion { side, id },

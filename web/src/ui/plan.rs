@@ -8,10 +8,10 @@ use super::plan_layers::{Field, FootLines, FootWords, isos};
 use super::plan_marks::{CutLines, Drawing, Handles, nearest, visible_handles};
 use super::plan_sheet::{Paper, RULER_PX, Rulers};
 use super::scale::{SCALE_PX, Scale};
-use super::state::{Held, Local, Mode, Paint, Ui, ui};
+use super::state::{Held, Local, Mode, Paint, Stage, Ui, ui};
 use crate::worker::Grid;
 use base::{BySide, Side};
-use engine::view::{HandleView, Moves};
+use engine::view::{HandleView, Moves, Target};
 use leptos::html::Div;
 use leptos::prelude::*;
 use web_sys::{PointerEvent, WheelEvent};
@@ -221,6 +221,11 @@ impl Mouse {
             self.ui.grab(held);
             return Grab::Handle { handle, side, from: at };
         }
+        if let Some((held, handle)) = self.curve_at(at, reach) {
+            let side = held.side;
+            self.ui.grab(held);
+            return Grab::Handle { handle, side, from: at };
+        }
         let side = self.ui.side.get_untracked();
         let cursor = self.view.get_untracked().px(sheet_from_foot(side, self.ui.cursor[side].get_untracked()));
         let near = |axis: usize| (cursor[axis] - at[axis]).abs() < reach / 2.0;
@@ -245,6 +250,28 @@ impl Mouse {
         let held = nearest(Side::ALL.into_iter().flat_map(shown), at, reach)?;
         let handle = untrack(|| self.ui.handle(&held))?;
         Some((held, handle))
+    }
+
+    /// The insole's edge under the pointer, as something to pull at.
+    fn curve_at(self, at: P2, reach: f64) -> Option<(Held, HandleView)> {
+        if self.ui.stage.get_untracked() != Stage::Fit {
+            return None;
+        }
+        let view = self.view.get_untracked();
+        let on_edge = |side: Side| {
+            let shown = untrack(|| self.ui.shows(side));
+            let edge = untrack(|| self.ui.with_foot(side, |foot| foot.edge.whole.clone())).filter(|_| shown)?;
+            let far = |p: &[f32; 2]| distance(view.px(sheet_from_foot(side, p.map(f64::from))), at);
+            let (index, near) = edge.iter().enumerate().min_by(|a, b| far(a.1).total_cmp(&far(b.1)))?;
+            let along = (index as f64 / edge.len() as f64 * 1e6) as u32;
+            Some((far(near), side, along, near.map(f64::from)))
+        };
+        let (far, side, along, [x, y]) =
+            Side::ALL.into_iter().filter_map(on_edge).min_by(|a, b| a.0.total_cmp(&b.0))?;
+        let target = Target::OutlineCurve { along };
+        let handle =
+            HandleView { target: target.clone(), label: "Edge".to_owned(), moves: Moves::Plan, at: [x, y, 0.0] };
+        (far < reach / 2.0).then_some((Held { side, target }, handle))
     }
 
     fn drag(self, grab: &Grab, before: P2, at: P2) {
@@ -348,6 +375,8 @@ fn Readout(pointer: RwSignal<Option<P2>>, view: Memo<View>) -> impl IntoView {
 fn Legend() -> impl IntoView {
     let lines = [
         ("outline", "Insole outline"),
+        ("last-outline", "Last outline, fitted"),
+        ("shoe-outline", "Shoe's own insole"),
         ("silhouette", "Foot outline"),
         ("print", "Bearing area"),
         ("element", "Element"),

@@ -121,6 +121,13 @@ pub(crate) fn FootLines(side: Side, isos: Memo<Vec<Iso>>) -> impl IntoView {
     let silhouette = ui.foot(side, move |foot| closed(&foot.silhouette));
     let print = ui.foot(side, move |foot| foot.print.iter().map(|contour| closed(contour)).collect::<String>());
     let outline = ui.foot(side, move |foot| closed(&foot.outline));
+    // Where the last and the shoe are decided, what the edge came from is shown too.
+    let fitting = move || ui.stage.get() == Stage::Fit;
+    let last_line = ui.foot(side, move |foot| closed(&foot.edge.last));
+    let whole_line = ui.foot(side, move |foot| foot.edge.trim.map(|_| closed(&foot.edge.whole)));
+    let shoe_line = ui.foot(side, move |foot| closed(&foot.edge.shoe));
+    let trim_line = ui.foot(side, move |foot| foot.edge.trim.map(|ends| path(ends, false)));
+    let residuals = ui.foot(side, move |foot| foot.edge.residuals.iter().map(stroke).collect::<String>());
     let elements = ui.foot(side, move |foot| {
         foot.elements.iter().map(|element| (element.id, element.on, closed(&element.rim))).collect::<Vec<_>>()
     });
@@ -172,12 +179,29 @@ pub(crate) fn FootLines(side: Side, isos: Memo<Vec<Iso>>) -> impl IntoView {
                 <path class="halo" d=d.clone() />
                 <path class="element" class:off=!on class:chosen=move || held(id, element_of) d=d />
             }).collect_view()}
+            <g class:hidden=move || !fitting()>
+                <path class="whole-outline" d=move || whole_line.get().flatten() />
+                <path class="last-outline" d=last_line />
+                <path class="residual" d=residuals />
+                <path class="trim-line" d=move || trim_line.get().flatten() />
+            </g>
+            <path class="shoe-outline" class:hidden=move || !matches!(ui.stage.get(), Stage::Fit | Stage::Shape) d=shoe_line />
             <path class="halo wide" d=outline />
             <path class="outline" d=outline />
             <path class="clue-line" d=clue />
             <path class="measure" d=measure />
         </g>
     }
+}
+
+/// How much longer than the distance its stroke is drawn.
+const RESIDUAL_STRETCH: f32 = 5.0;
+
+/// A stroke from the fitted edge towards the foot's own.
+fn stroke(residual: &engine::view::ResidualView) -> String {
+    let (from, to) = (residual.last, residual.foot);
+    let stretched = [0, 1].map(|axis| f64::from(from[axis] + (to[axis] - from[axis]) * RESIDUAL_STRETCH));
+    path([from.map(f64::from), stretched], false)
 }
 
 /// The words on the sheet: numbers of iso-lines, names of elements and regions, which foot it is. In pixels.

@@ -49,6 +49,11 @@ pub(crate) fn handle_word(target: &Target) -> String {
         Target::Element { id, handle } => format!("element-{id}-{handle}"),
         Target::RegionPoint { id, index } => format!("region-{id}-{index}"),
         Target::LegCut => "leg-cut".to_owned(),
+        Target::OutlineKnot { index } => format!("edge-{index}"),
+        Target::OutlineCurve { .. } => "edge-curve".to_owned(),
+        Target::TrimEnd { end } => format!("trim-{end}"),
+        Target::ShoeInsole { turn: false } => "shoe-shift".to_owned(),
+        Target::ShoeInsole { turn: true } => "shoe-turn".to_owned(),
         Target::Surface { param } => format!("surface-{param}"),
     }
 }

@@ -1,6 +1,8 @@
 //! Fit: the pair's size in every system, and each foot's last and outline.
 
 use super::fields::{NumberField, NumberSpec, ParamList, show};
+use super::fit_edge::Edge;
+use super::fit_shoe::Shoe;
 use super::state::ui;
 use case::Edit;
 use engine::view::{SizeView, SystemView};
@@ -12,6 +14,8 @@ pub(crate) fn Fit() -> impl IntoView {
     view! {
         <SizeOfPair />
         <Last />
+        <Edge />
+        <Shoe />
     }
 }
 
@@ -95,17 +99,11 @@ fn Last() -> impl IntoView {
     let ui = ui();
     let params = ui.active(|foot| foot.last.clone());
     let sizes = ui.active(|foot| foot.outline_sizes.clone());
-    let residual = ui.active(|foot| foot.fit_residual_mm);
     let set = move |(param, value)| ui.edit(Edit::SetLast { side: ui.side.get_untracked(), param, value });
     view! {
         <section>
             <h3>"Last, "{move || ui.side.get().word()}" foot"</h3>
             <ParamList prefix="last" params=Signal::derive(move || params.get().unwrap_or_default()) set origin=last_origin />
-            <p class="quiet-text" data-testid="fit-residual">
-                {move || residual.get().flatten().map(|(most, mean)| format!(
-                    "The outline lies {mean:.1} mm from the foot's own on average, {most:.1} mm at most."
-                ))}
-            </p>
             <table class="measures" data-testid="outline-sizes">
                 <tbody>
                     {move || sizes.get().unwrap_or_default().into_iter().map(|(label, mm)| view! {

@@ -1,11 +1,12 @@
 //! What the page knows: the engine's latest snapshot and buffers, and what only the page decides (stage, selection,
 //! cursor, mode). Selection and cursor are no part of the case and not undone.
 
+use super::fit_picture::ShoePicture;
 use super::geometry::{P2, View};
 use crate::view3d::View3d;
 use crate::worker::{self, Bench, FootBuffers, Grid, Mesh};
 use base::{BySide, Severity, Side};
-use engine::view::{Cut, FootView, HandleView, SectionView, Snapshot, Target};
+use engine::view::{Cut, FootView, HandleView, OutlineHand, SectionView, Snapshot, Target};
 use foot::LandmarkId;
 use leptos::html::Div;
 use leptos::prelude::*;
@@ -71,7 +72,7 @@ impl Stage {
                 "Choose a landmark and move it on the sheet, in the 3D view or on a cut; choose a measure to see its line."
             }
             Stage::Fit => {
-                "The proposed size holds the longer foot. Each number of the last is fitted until you decide it."
+                "The proposed size holds the longer foot. Drag the edge or its points on the sheet; each number is fitted until you decide it."
             }
             Stage::Shape => "Drag the arrows on the cuts to set heights; add elements and drag them by their handles.",
             Stage::Grade => {
@@ -88,6 +89,10 @@ impl Stage {
             Target::LegCut => self == Stage::Intake,
             Target::Element { .. } | Target::Surface { .. } => self == Stage::Shape,
             Target::RegionPoint { .. } => self == Stage::Grade,
+            Target::OutlineKnot { .. }
+            | Target::OutlineCurve { .. }
+            | Target::TrimEnd { .. }
+            | Target::ShoeInsole { .. } => self == Stage::Fit,
         }
     }
 }
@@ -129,6 +134,16 @@ pub(crate) enum Mode {
     Lay { side: Side, points: Vec<[f64; 3]> },
     /// Puts a landmark on the skin.
     Mark { id: LandmarkId },
+    /// Changes the insole's edge at the next point clicked on; `from` is where a stretch begins.
+    Edge { tool: EdgeTool, from: Option<usize> },
+}
+
+/// What is done to the insole's edge by clicks.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum EdgeTool {
+    Add,
+    Straighten,
+    Smooth,
 }
 
 /// A message to the person.
@@ -189,6 +204,10 @@ pub(crate) struct Ui {
     pub(crate) mode: RwSignal<Mode>,
     /// mm per pixel and mm per grey level of the next height image.
     pub(crate) heights: (RwSignal<Option<f64>>, RwSignal<Option<f64>>),
+    /// How the insole's edge is changed.
+    pub(crate) hand: RwSignal<OutlineHand>,
+    /// A picture of a shoe's insole that waits for its scale.
+    pub(crate) picture: Local<Option<Rc<ShoePicture>>>,
     /// Shore A and transition, mm, of the next region drawn.
     pub(crate) new_region: (RwSignal<f64>, RwSignal<f64>),
     pub(crate) paint: RwSignal<Paint>,
@@ -234,6 +253,8 @@ impl Ui {
             measure: RwSignal::new(None),
             mode: RwSignal::new(Mode::Select),
             heights: (RwSignal::new(None), RwSignal::new(None)),
+            hand: RwSignal::new(OutlineHand::default()),
+            picture: RwSignal::new_local(None),
             new_region: (RwSignal::new(hardness::SHORE_A.default), RwSignal::new(hardness::TRANSITION.default)),
             paint: RwSignal::new(Paint::Hardness),
             skin: RwSignal::new(Skin::Ghost),

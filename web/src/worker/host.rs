@@ -1,6 +1,6 @@
 use crate::protocol::{Answer, Content, File, GridFrame, Kept, Part, PartName, Phase, Reply, Request, State};
 use base::{BySide, Side, Work};
-use engine::view::Revs;
+use engine::view::{OutlineRequest, Revs};
 use engine::{Cut, Engine, EngineError, GridBuffers, ScanFile, ScanHints, Snapshot};
 
 /// An engine and what its client has already been sent.
@@ -84,6 +84,31 @@ impl Host {
             }
             Request::Place { side, kind, at } => {
                 let edit = engine.place_edit(side, &kind, at).map_err(sentence)?;
+                engine.apply(&edit).map(done).map_err(sentence)
+            }
+            Request::Hand(hand) => {
+                engine.set_hand(hand);
+                Ok(Reply::Done)
+            }
+            Request::Outline { side, change, hand } => {
+                let edit = engine.outline_edit(side, &OutlineRequest { change, hand }).map_err(sentence)?;
+                engine.apply(&edit).map(done).map_err(sentence)
+            }
+            Request::CopyOutline { side } => {
+                let edit = engine.copy_outline_edit(side).map_err(sentence)?;
+                engine.apply(&edit).map(done).map_err(sentence)
+            }
+            Request::FollowShoe { side } => {
+                let edit = engine.follow_shoe_edit(side).map_err(sentence)?;
+                engine.apply(&edit).map(done).map_err(sentence)
+            }
+            Request::TraceDrawing { side, name } => {
+                let edit = engine.trace_drawing_edit(side, &name, &only_file(files)?).map_err(sentence)?;
+                engine.apply(&edit).map(done).map_err(sentence)
+            }
+            Request::TracePicture { side, name, width, height, mm_per_pixel, seed } => {
+                let picture = last::tracing::picture::Picture { width, height, luma: only_file(files)? };
+                let edit = engine.trace_picture_edit(side, &name, &picture, mm_per_pixel, seed).map_err(sentence)?;
                 engine.apply(&edit).map(done).map_err(sentence)
             }
             Request::AddScans { names, side, kind, heights } => {
@@ -243,6 +268,7 @@ fn shows(request: &Request) -> Shows {
         | Request::Json
         | Request::ScanBytes { .. }
         | Request::Begin
+        | Request::Hand(_)
         | Request::Crash => Shows::Nothing,
         Request::Snapshot
         | Request::Apply(_)
@@ -252,6 +278,11 @@ fn shows(request: &Request) -> Shows {
         | Request::Redo
         | Request::Move { phase: Phase::Commit, .. }
         | Request::Place { .. }
+        | Request::Outline { .. }
+        | Request::CopyOutline { .. }
+        | Request::FollowShoe { .. }
+        | Request::TraceDrawing { .. }
+        | Request::TracePicture { .. }
         | Request::AddScans { .. }
         | Request::AddSecond { .. }
         | Request::Lay { .. }

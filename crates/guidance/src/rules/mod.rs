@@ -5,6 +5,7 @@ mod cup_depth;
 mod inactive_element;
 mod pad_too_far_forward;
 mod print_over_edge;
+mod shoe_depth;
 mod size_too_short;
 mod steep_hardness;
 mod thin;
@@ -20,6 +21,7 @@ pub const ALL: &[Rule] = &[
     uncertain_landmark::RULE,
     size_too_short::RULE,
     print_over_edge::RULE,
+    shoe_depth::RULE,
     thin::RULE,
     unloaded_thickness::RULE,
     pad_too_far_forward::RULE,

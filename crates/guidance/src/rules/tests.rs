@@ -1,6 +1,6 @@
 #![allow(clippy::float_cmp, reason = "what was set must come back to the last bit")]
 use super::ALL;
-use crate::{Facts, Finding, InsoleFacts, findings};
+use crate::{DepthPlace, Facts, Finding, InsoleFacts, findings};
 use base::{Severity, Side};
 use foot::{Landmark, LandmarkId, Landmarks, WeightBearing};
 use glam::{DVec2, DVec3};
@@ -59,6 +59,7 @@ fn found(change: impl FnOnce(&mut Facts, &mut InsoleFacts)) -> Vec<Finding> {
         toe_allowance_mm: 12.0,
         insole: None,
         elements: &[],
+        depths: &[],
     };
     change(&mut facts, &mut insole);
     facts.insole = Some(insole);
@@ -86,6 +87,26 @@ fn a_plain_design_has_no_findings() {
 #[test]
 fn an_unknown_weight_bearing_is_asked_for() {
     assert_eq!(rules(&found(|facts, _| facts.weight_bearing = None)), ["weight_bearing_not_stated"]);
+}
+
+#[test]
+fn a_shallow_shoe_stops_a_tight_one_is_checked_and_a_sole_alone_says_so() {
+    let place =
+        |depth_mm, needs_mm| DepthPlace { label: "toes", depth_mm, needs_mm, by: "foot and insole", at: DVec3::X };
+    let found = |place: DepthPlace| found(|facts, _| facts.depths = Box::leak(Box::new([place])));
+    let shallow = found(place(30.0, Some(34.0)));
+    assert_eq!(
+        (rules(&shallow), shallow[0].severity, shallow[0].at),
+        (vec!["shoe_depth"], Severity::Stop, Some(DVec3::X))
+    );
+    assert!(
+        shallow[0].text.contains("4 mm too shallow at the toes: 30 mm of depth, 34 mm needed"),
+        "{}",
+        shallow[0].text
+    );
+    assert_eq!(found(place(35.0, Some(34.0)))[0].severity, Severity::Check);
+    assert_eq!(found(place(40.0, Some(34.0))), []);
+    assert_eq!(found(place(40.0, None))[0].severity, Severity::Info);
 }
 
 #[test]
