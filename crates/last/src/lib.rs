@@ -53,11 +53,11 @@ pub use profile::{
     BOTTOM_RADIUS, HEEL_PITCH, JOINT_GIRTH, PROFILE, ProfileError, SEAT_DEPTH, TOE_SPRING, check, check_profile,
     joint_girth_mm,
 };
+pub use shoe::{DEPTH_BALL, DEPTH_HEEL, DEPTH_TOE, DEPTH_WAIST, SHOE, ShoeInsole};
 pub use size::{
     ALL, Counts, GIRTH_STEPS, GirthDifference, GirthStep, JOINT_GIRTH_GRADE, MondopointLabel, PairProposal, Size,
     SizeError, SizeSystem, girth_steps, propose_pair, rules, system,
 };
-pub use shoe::{DEPTH_BALL, DEPTH_HEEL, DEPTH_TOE, DEPTH_WAIST, SHOE, ShoeInsole};
 pub use spline::{ClosedSpline, SplineError};
 pub use toe::{TOE_ASYMMETRY, TOE_BOX, TOE_POINT, TOE_SHAPE, TOE_SHAPES, ToeShape, toe_shape};
 pub use trim::{InsoleLength, Trim, TrimError, Trimmed, trimmed};

@@ -353,7 +353,9 @@ impl Edit {
             Edit::RemoveSecondScan { side } => format!("remove second {} scan", side.word()),
             Edit::SetFoamReturn { .. } => "state how much foam came back".into(),
             Edit::SwitchCleanStep { step, on: true, .. } => format!("do again: {}", step.label().to_ascii_lowercase()),
-            Edit::SwitchCleanStep { step, on: false, .. } => format!("leave out: {}", step.label().to_ascii_lowercase()),
+            Edit::SwitchCleanStep { step, on: false, .. } => {
+                format!("leave out: {}", step.label().to_ascii_lowercase())
+            }
             Edit::RemoveFoot { side } => format!("remove {} foot", side.word()),
             Edit::SwitchSide { side } => format!("declare {} foot", side.other().word()),
             Edit::SetUnit { unit, .. } => format!("read scan in {}", unit.symbol()),
