@@ -321,11 +321,13 @@ impl Engine {
             }
         }
         let lengths = BySide::from_fn(|side| intakes[side].as_ref().and_then(|intake| intake.value("foot_length_mm")));
-        let size = pair_size(&case, lengths);
-        let last_length_mm = size.as_ref().map_or(0.0, |size| size.last_length_mm);
+        let breadths =
+            BySide::from_fn(|side| intakes[side].as_ref().and_then(|intake| intake.value("foot_breadth_mm")));
+        let size = pair_size(&case, lengths, breadths);
         let mut feet = BySide::<Option<Derived>>::default();
         for (side, foot) in case.feet.iter() {
             if let (Some(foot), Some(intake)) = (foot, intakes[side].take()) {
+                let last_length_mm = size.as_ref().map_or(0.0, |size| size.last_length_of(side));
                 let derived = self.stages[side].derive(
                     side,
                     foot,

@@ -27,7 +27,10 @@ const CURVE_SAG_MM: f64 = 0.1;
 
 pub(crate) fn snapshot(revision: u64, history: &History, pair: &PairDerived) -> Snapshot {
     let case = history.case();
-    let feet = BySide::from_fn(|side| Some(foot_view(case, case.feet[side].as_ref()?, pair.feet[side].as_ref()?)));
+    let feet = BySide::from_fn(|side| {
+        let size = pair.size.as_ref().and_then(|size| size.feet[side].clone());
+        Some(foot_view(case, case.feet[side].as_ref()?, size, pair.feet[side].as_ref()?))
+    });
     Snapshot {
         revision,
         title: case.title.clone(),
@@ -67,7 +70,7 @@ fn all_findings(case: &Case, pair: &PairDerived) -> Vec<Finding> {
                 landmarks: &derived.landmarks,
                 foot_length_mm: measured(&derived.measures, "foot_length_mm"),
                 print: &derived.scanned.foot.print,
-                last_length_mm: pair.size.as_ref().map_or(0.0, |size| size.last_length_mm),
+                last_length_mm: pair.size.as_ref().map_or(0.0, |size| size.last_length_of(side)),
                 toe_allowance_mm: value_of(&foot.last, &last::TOE_ALLOWANCE),
                 insole,
                 elements: &foot.elements,
@@ -143,7 +146,7 @@ fn fit_findings(side: Side, report: &Report) -> impl Iterator<Item = Finding> {
     })
 }
 
-fn foot_view(case: &Case, foot: &FootCase, derived: &Derived) -> FootView {
+fn foot_view(case: &Case, foot: &FootCase, size: Option<(last::Size, bool)>, derived: &Derived) -> FootView {
     let (outlined, shaped, graded) = (derived.outlined.as_ref(), derived.shaped.as_ref(), derived.graded.as_ref());
     let fitted = outlined.map(|outlined| &outlined.fitted);
     FootView {
@@ -174,7 +177,7 @@ fn foot_view(case: &Case, foot: &FootCase, derived: &Derived) -> FootView {
         edge: edge_view(foot, derived),
         outline_sizes: outlined.map(|outlined| outline_sizes(&outlined.value, derived)).unwrap_or_default(),
         fit_residual_mm: fitted.and_then(|fitted| fitted.residual_mm),
-        size: None,
+        size: size.map(|(size, own)| (size.to_string(), own)),
         last_name: foot.last_name.clone(),
         last: fields(last::PARAMS, &foot.last, |spec| {
             fitted.map_or(spec.default, |fitted| value_of(&fitted.params, spec))

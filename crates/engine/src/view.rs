@@ -48,6 +48,31 @@ pub struct SizeView {
     pub last_length_mm: f64,
     /// Every system with the same length in its own numbers.
     pub systems: Vec<SystemView>,
+    /// Rule by which it is proposed.
+    pub rule: String,
+    /// What every rule says of the foot that decides: texts disagree.
+    pub rules: Vec<RuleView>,
+    /// Mondopoint of that foot as marked on a shoe, with its width: `265/102`.
+    pub mondopoint: Option<String>,
+    /// The feet's own sizes are more than one step apart.
+    pub differ: bool,
+}
+
+/// What one rule makes of a foot length.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct RuleView {
+    /// Id: `paris_15`.
+    pub id: String,
+    /// Label as shown.
+    pub label: String,
+    /// The rule as written.
+    pub formula: String,
+    /// The number before it is rounded up.
+    pub exact: f64,
+    /// The smallest size that holds the foot; `None` where the scale has none.
+    pub size: Option<f64>,
+    /// Where it comes from.
+    pub source: String,
 }
 
 /// One size system.

@@ -153,7 +153,14 @@ impl Edit {
                 checked_size(size.as_ref())?;
                 foot_of(case, *side)?.size.clone_from(size);
             }
-            Edit::SetSizeRule { rule } => case.size_rule.clone_from(rule),
+            Edit::SetSizeRule { rule } => {
+                if let Some(rule) = rule.as_deref().filter(|rule| last::rules::rule(rule).is_none()) {
+                    let known = last::rules::ALL.iter().map(|rule| rule.id).collect::<Vec<_>>().join(", ");
+                    let reason = format!("there is no size rule `{rule}`: use {known}");
+                    return Err(EditError::BadSize { reason });
+                }
+                case.size_rule.clone_from(rule);
+            }
             Edit::SetSurface { side, param, value } => {
                 set(&mut foot_of(case, *side)?.surface, insole::PARAMS, "the bearing surface", param, *value)?;
             }
