@@ -1,5 +1,6 @@
 use base::{LengthUnit, Side};
 use foot::{ScanKind, WeightBearing};
+use last::InsoleLength;
 use lexopt::prelude::*;
 use std::path::PathBuf;
 
@@ -9,10 +10,11 @@ solewright, the headless bench: from a foot scan to an insole file
 
   solewright measure SCAN [--state none|half|full] [--second SCAN --second-state none|half|full] [--mass-kg M]
   solewright draft SCAN [SCAN2] --out CASE [--size mondopoint:265|paris:42|uk:8|us-m:9] [--state none|half|full]
-                   [--mass-kg M]
+                   [--mass-kg M] [--last KIND|FILE.last.json] [--shoe OUTLINE.svg|OUTLINE.dxf]
+                   [--length full|sulcus|three-quarter|heel]
   solewright apply CASE EDITS.json --out CASE
   solewright check CASE
-  solewright make CASE --out DIR [--only solid,sheet,report,template]
+  solewright make CASE --out DIR [--only solid,sheet,template,report]
   solewright bench SCAN [--only read_measure,solid]
 
 A SCAN is STL, OBJ, PLY, glTF, GLB, 3MF, a list of points (XYZ, CSV) or a height image (PNG). What is known of it:
@@ -93,6 +95,12 @@ pub(crate) struct Options {
     pub(crate) second_state: Option<WeightBearing>,
     /// Size text, if given.
     pub(crate) size: Option<String>,
+    /// Id of a preset or file of a last, if given.
+    pub(crate) last: Option<String>,
+    /// Outline drawing of the shoe's own insole, if given.
+    pub(crate) shoe: Option<PathBuf>,
+    /// How far forward the insole reaches.
+    pub(crate) length: InsoleLength,
     /// Body mass, kg, if given.
     pub(crate) mass_kg: Option<f64>,
     /// Families of output to make, or steps to time; empty: all.
@@ -126,6 +134,12 @@ impl Options {
                 self.only =
                     value.split(',').map(|word| word.trim().to_owned()).filter(|word| !word.is_empty()).collect();
             }
+            "last" => self.last = Some(value),
+            "shoe" => self.shoe = Some(value.into()),
+            "length" => {
+                let lengths = ["full", "sulcus", "three-quarter", "heel"].into_iter().zip(InsoleLength::ALL);
+                self.length = one_of(name, &value, &lengths.collect::<Vec<_>>())?;
+            }
             _ => self.size = Some(value),
         }
         Ok(())
@@ -156,7 +170,7 @@ pub(crate) fn parse(arguments: impl IntoIterator<Item = std::ffi::OsString>) -> 
             "help" => words = vec!["help".into()],
             "out" => out = Some(PathBuf::from(parser.value().map_err(|error| error.to_string())?)),
             "side" | "unit" | "kind" | "state" | "second" | "second-state" | "size" | "mass-kg" | "mm-per-pixel"
-            | "mm-per-level" | "only" => {
+            | "mm-per-level" | "only" | "last" | "shoe" | "length" => {
                 let value = parser.value().map_err(|error| error.to_string())?;
                 let value = value.into_string().map_err(|_| format!("--{name}: not readable text"))?;
                 options.set(&name, value)?;

@@ -150,8 +150,34 @@ fn draft<'a>(scans: impl Iterator<Item = &'a Path>, out: &Path, options: &Option
     for edit in &edits {
         engine.apply(edit).map_err(text)?;
     }
+    let sides: Vec<Side> = engine.case().feet.iter().filter_map(|(side, foot)| foot.as_ref().map(|_| side)).collect();
+    let last = options.last.as_deref().map(last_numbers).transpose()?;
+    for side in sides {
+        if let Some((name, params)) = &last {
+            engine.apply(&Edit::UseLast { side, name: name.clone(), params: params.clone() }).map_err(text)?;
+        }
+        engine.apply(&Edit::SetInsoleLength { side, length: options.length }).map_err(text)?;
+        if let Some(shoe) = &options.shoe {
+            let edit = engine.trace_drawing_edit(side, &shoe.display().to_string(), &read(shoe)?).map_err(text)?;
+            engine.apply(&edit).map_err(text)?;
+        }
+    }
     write(out, &engine.save().map_err(text)?)?;
     tell(&engine.snapshot(), options, &[out.display().to_string()])
+}
+
+/// Name and numbers of a last: a preset by its id, or a file.
+fn last_numbers(word: &str) -> Result<(String, base::Params), String> {
+    if let Some(preset) = last::preset(word) {
+        return Ok((preset.label.to_owned(), preset.params()));
+    }
+    if !word.ends_with(".json") {
+        let known: Vec<&str> = last::PRESETS.iter().map(|preset| preset.id).collect();
+        return Err(format!("--last: there is no last `{word}`: use a .json file or one of {}", known.join(", ")));
+    }
+    let json = String::from_utf8(read(Path::new(word))?).map_err(|_| format!("{word}: not text"))?;
+    let file = last::PresetFile::from_json(word, &json).map_err(|error| error.to_string())?;
+    Ok((file.name, file.params))
 }
 
 fn apply(case: &Path, edits: &Path, out: &Path, options: &Options) -> Result<bool, String> {

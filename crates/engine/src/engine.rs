@@ -211,7 +211,8 @@ impl Engine {
 
     /// A vertical cut through foot and insole.
     pub fn section(&mut self, side: Side, cut: Cut) -> Option<SectionView> {
-        Some(section::section(&self.derived(side).ok()?, cut))
+        let derived = self.derived(side).ok()?;
+        Some(section::section(&derived, &self.case().feet[side].as_ref()?.last, cut))
     }
 
     /// Makes the files a workshop needs; `only` names families of output (`solid`, `sheet`), empty means all.

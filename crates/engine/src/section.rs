@@ -2,14 +2,16 @@
 
 use crate::stages::Derived;
 use crate::view::{Cut, SectionView};
+use base::Params;
 use glam::{DVec2, DVec3};
+use last::{BottomPlan, LastBottom};
 use mesh::Plane;
 
 /// Samples along a cut, mm apart. A multiple of half the smallest radius an element has is not missed.
 const STEP_MM: f64 = 0.5;
 
 /// The lines of a cut; what is not derived yet is empty.
-pub(crate) fn section(derived: &Derived, cut: Cut) -> SectionView {
+pub(crate) fn section(derived: &Derived, last: &Params, cut: Cut) -> SectionView {
     let plane = match cut {
         Cut::Longitudinal(y) => Plane::at_y(y),
         Cut::Transverse(x) => Plane::at_x(x),
@@ -31,6 +33,9 @@ pub(crate) fn section(derived: &Derived, cut: Cut) -> SectionView {
     };
     let Some((from, to)) = span(&outlined.polygon, cut) else { return view };
     let steps = ((to - from) / STEP_MM).ceil().max(1.0) as usize;
+    // A bottom that is not one would have been refused when its numbers were set.
+    let bottom_of_last =
+        LastBottom::new(BottomPlan::of(&outlined.fitted), last).ok().filter(|bottom| !bottom.is_flat());
     for step in 0..=steps {
         let u = from + (to - from) * step as f64 / steps as f64;
         let p = match cut {
@@ -39,6 +44,10 @@ pub(crate) fn section(derived: &Derived, cut: Cut) -> SectionView {
         };
         view.top.push([u as f32, shaped.surface.top(p) as f32]);
         view.bottom.push([u as f32, shaped.surface.bottom(p) as f32]);
+        if let Some(bottom) = &bottom_of_last {
+            let z = bottom.height(p) - shaped.surface.base().base_thickness_mm();
+            view.last_bottom.push([u as f32, z as f32]);
+        }
         view.shore_a.push(graded.field.value(p) as f32);
     }
     view

@@ -74,6 +74,8 @@ fn all_findings(case: &Case, pair: &PairDerived) -> Vec<Finding> {
                 toe_allowance_mm: value_of(&foot.last, &last::TOE_ALLOWANCE),
                 insole,
                 elements: &foot.elements,
+                ball_girth_mm: measured(&derived.measures, "ball_girth_mm"),
+                last_girth_mm: last::joint_girth_mm(&foot.last),
                 depths: &depths(foot, derived),
             });
             Some(of_rules.into_iter().chain(of_fit).collect::<Vec<_>>())
@@ -182,6 +184,7 @@ fn foot_view(case: &Case, foot: &FootCase, size: Option<(last::Size, bool)>, der
         last: fields(last::PARAMS, &foot.last, |spec| {
             fitted.map_or(spec.default, |fitted| value_of(&fitted.params, spec))
         }),
+        profile: fields(last::PROFILE, &foot.last, |spec| spec.default),
         surface: fields(insole::PARAMS, &foot.surface, |spec| computed(spec, derived)),
         arch: shaped.map(|shaped| arch_view(shaped.surface.base().arch())).unwrap_or_default(),
         thinnest: shaped.map_or((0.0, [0.0; 2]), |shaped| (shaped.thinnest.mm, shaped.thinnest.at.to_array())),

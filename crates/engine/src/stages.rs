@@ -232,7 +232,7 @@ impl Stages {
         // Each step is handed the landmarks it goes by and no others: moving another one computes nothing again.
         let of_fit = chosen(&derived.landmarks, &last::LANDMARKS);
         let refused = |reason| EngineError::Outline { side, reason };
-        let key = FitKey { foot: scanned.rev, landmarks: of_fit.clone(), last: foot.last.clone(), last_length_mm };
+        let key = FitKey { foot: scanned.rev, landmarks: of_fit.clone(), last: in_plan(&foot.last), last_length_mm };
         let fitted = self.fitted.get(key, revisions, |key| key.fitted(&scanned.foot).map_err(refused))?;
         let key = EdgeKey::new(fitted.rev, foot);
         let outlined = self
@@ -281,6 +281,12 @@ impl Stages {
             .get(shaped.rev, revisions, |_| Ok::<_, EngineError>(outlined.topology.shaped(&shaped.surface)));
         made.ok()
     }
+}
+
+/// The numbers of the last that shape it in plan: its bottom changes no outline.
+fn in_plan(last: &Params) -> Params {
+    let of_plan = last.iter().filter(|(id, _)| last::PARAMS.iter().any(|spec| spec.id == **id));
+    of_plan.map(|(id, value)| (id.clone(), *value)).collect()
 }
 
 /// The landmarks named, as far as they are there.

@@ -145,6 +145,8 @@ pub struct FootView {
     pub last_name: Option<String>,
     /// Numbers of the last and outline.
     pub last: Vec<ParamView>,
+    /// Numbers of the last's bottom, its joint girth first.
+    pub profile: Vec<ParamView>,
     /// Numbers of the bearing surface.
     pub surface: Vec<ParamView>,
     /// How the arch support height came about.
@@ -485,6 +487,8 @@ pub struct SectionView {
     pub bottom: Vec<[f32; 2]>,
     /// Shore A at each point of `top`.
     pub shore_a: Vec<f32>,
+    /// The last's bottom, on which the insole will lie; empty while it is flat.
+    pub last_bottom: Vec<[f32; 2]>,
 }
 
 /// A mesh ready for the graphics card: three floats a vertex.

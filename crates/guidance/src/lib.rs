@@ -26,6 +26,10 @@ pub struct Facts<'a> {
     pub last_length_mm: f64,
     /// Toe allowance in force, mm.
     pub toe_allowance_mm: f64,
+    /// Ball girth of the foot, mm, if it could be measured.
+    pub ball_girth_mm: Option<f64>,
+    /// Joint girth of the last, mm, if it was decided.
+    pub last_girth_mm: Option<f64>,
     /// The insole, as far as it could be derived.
     pub insole: Option<InsoleFacts<'a>>,
     /// The elements.

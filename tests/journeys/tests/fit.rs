@@ -118,7 +118,9 @@ fn the_edge_is_drawn_by_mouse_and_by_keys() -> Result<()> {
         // The curve itself, away from its points.
         let points: Vec<[f64; 2]> = serde_json::from_value(read(page, "/feet/right/edge/whole").await?)?;
         let knots: Vec<[f64; 2]> = serde_json::from_value(read(page, "/feet/right/edge/knots").await?)?;
-        let free = |p: &&[f64; 2]| knots.iter().map(|k| (k[0] - p[0]).hypot(k[1] - p[1])).fold(f64::MAX, f64::min);
+        let free = |p: &&[f64; 2]| {
+            knots.iter().map(|k| (k[0] - p[0]).powi(2) + (k[1] - p[1]).powi(2)).fold(f64::MAX, f64::min)
+        };
         let taken = points.iter().max_by(|a, b| free(a).total_cmp(&free(b))).context("no edge")?;
         let curve = on_plan(page, "right", taken[0], taken[1]).await?;
         let at: At = on_plan(page, "right", taken[0], taken[1] * 1.08).await?;

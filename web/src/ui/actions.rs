@@ -75,7 +75,7 @@ impl Ui {
         self.go_to(side, Some(at));
         let nearest = untrack(|| {
             self.with_foot(side, |foot| {
-                let far = |knot: &[f64; 2]| (knot[0] - at[0]).hypot(knot[1] - at[1]);
+                let far = |knot: &[f64; 2]| (knot[0] - at[0]).powi(2) + (knot[1] - at[1]).powi(2);
                 let knots = foot.edge.knots.iter().enumerate();
                 knots.min_by(|a, b| far(a.1).total_cmp(&far(b.1))).map(|(index, _)| index)
             })

@@ -1,6 +1,6 @@
 //! The page's frame: bar, rail, panel, sheet, 3D view, strip.
 
-use super::files::{DEMOS, Pick, open_demo, pick_files, take_files};
+use super::files::{DEMOS, Pick, is_drawing, open_demo, pick_files, take_files};
 use super::findings::Findings;
 use super::fit_picture::PictureDialog;
 use super::keys::listen;
@@ -37,7 +37,12 @@ pub(crate) fn App(ui: Ui) -> impl IntoView {
         event.prevent_default();
         over.set(false);
         if let Some(files) = event.data_transfer().and_then(|data| data.files()) {
-            take_files(ui, &files, Pick::Scan(None));
+            let pick = if ui.stage.get_untracked() == Stage::Fit && is_drawing(&files) {
+                Pick::Shoe(ui.side.get_untracked())
+            } else {
+                Pick::Scan(None)
+            };
+            take_files(ui, &files, pick);
         }
     };
     let empty = Memo::new(move |_| ui.ready.get() && Side::ALL.into_iter().all(|side| !ui.has(side)));

@@ -30,6 +30,8 @@ pub(crate) enum Pick {
     Second(Side, WeightBearing),
     /// A drawing or a picture of the shoe's own insole, for that foot.
     Shoe(Side),
+    /// The file of a last, for that foot.
+    Last(Side),
     /// A case file.
     Case,
 }
@@ -44,6 +46,7 @@ pub(crate) fn pick_files(ui: Ui, pick: Pick) {
     input.set_type("file");
     input.set_accept(&match pick {
         Pick::Scan(_) | Pick::Second(..) => scan_endings(),
+        Pick::Last(_) => ".json".to_owned(),
         Pick::Shoe(_) => ".svg,.dxf,image/*".to_owned(),
         Pick::Case => format!(".{}", case::file::EXTENSION),
     });
@@ -64,12 +67,19 @@ fn scan_endings() -> String {
     all.map(|ending| format!(".{ending}")).collect::<Vec<_>>().join(",")
 }
 
+/// Whether what was dropped is a drawing or a picture, and no scan.
+pub(crate) fn is_drawing(files: &FileList) -> bool {
+    let name = files.get(0).map(|file| file.name().to_ascii_lowercase()).unwrap_or_default();
+    [".svg", ".dxf", ".jpg", ".jpeg", ".bmp", ".webp", ".png"].iter().any(|ending| name.ends_with(ending))
+}
+
 /// Takes in what was picked or dropped: case files are opened, everything else is read as scans, all as one step.
 pub(crate) fn take_files(ui: Ui, files: &FileList, pick: Pick) {
     let files: Vec<web_sys::File> = (0..files.length()).filter_map(|index| files.get(index)).collect();
-    if let Pick::Shoe(side) = pick {
-        files.into_iter().take(1).for_each(|file| take_shoe(ui, side, file));
-        return;
+    match pick {
+        Pick::Shoe(side) => return files.into_iter().take(1).for_each(|file| take_shoe(ui, side, file)),
+        Pick::Last(side) => return files.into_iter().take(1).for_each(|file| take_last(ui, side, file)),
+        _ => {}
     }
     spawn_local(async move {
         let mut scans = Vec::new();
@@ -96,6 +106,20 @@ pub(crate) fn take_files(ui: Ui, files: &FileList, pick: Pick) {
             }
         }
     });
+}
+
+/// Takes the numbers of a last out of its file.
+fn take_last(ui: Ui, side: Side, file: web_sys::File) {
+    spawn_local(async move {
+        let text = JsFuture::from(file.text()).await.ok().and_then(|text| text.as_string());
+        super::fit_last::take(ui, side, &file.name(), &text.unwrap_or_default());
+    });
+}
+
+/// Hands a text to the browser's downloads.
+pub(crate) fn save_text(name: &str, media_type: &str, text: &str) {
+    let (name, media_type) = (name.to_owned(), media_type.to_owned());
+    download(&File { name, media_type, bytes: Uint8Array::from(text.as_bytes()) });
 }
 
 /// Traces the shoe's own insole: a drawing at once, a picture when its scale is stated.

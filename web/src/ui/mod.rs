@@ -14,6 +14,7 @@ mod fields;
 mod files;
 mod findings;
 mod fit_edge;
+mod fit_last;
 mod fit_picture;
 mod fit_shoe;
 mod geometry;

@@ -1,7 +1,8 @@
 //! Fit: the pair's size in every system, and each foot's last and outline.
 
-use super::fields::{NumberField, NumberSpec, ParamList, show};
+use super::fields::{NumberField, NumberSpec, show};
 use super::fit_edge::Edge;
+use super::fit_last::Last;
 use super::fit_shoe::Shoe;
 use super::state::ui;
 use case::Edit;
@@ -172,32 +173,4 @@ fn system_row(system: SystemView) -> impl IntoView {
             <td></td>
         </tr>
     }
-}
-
-#[component]
-fn Last() -> impl IntoView {
-    let ui = ui();
-    let params = ui.active(|foot| foot.last.clone());
-    let sizes = ui.active(|foot| foot.outline_sizes.clone());
-    let set = move |(param, value)| ui.edit(Edit::SetLast { side: ui.side.get_untracked(), param, value });
-    view! {
-        <section>
-            <h3>"Last, "{move || ui.side.get().word()}" foot"</h3>
-            <ParamList prefix="last" params=Signal::derive(move || params.get().unwrap_or_default()) set origin=last_origin />
-            <table class="measures" data-testid="outline-sizes">
-                <tbody>
-                    {move || sizes.get().unwrap_or_default().into_iter().map(|(label, mm)| view! {
-                        <tr><th scope="row">{label}</th><td class="number">{format!("{mm:.1}")}</td><td class="unit">"mm"</td></tr>
-                    }).collect_view()}
-                </tbody>
-            </table>
-        </section>
-    }
-}
-
-/// What to call a number of the last that was not decided. Room before the toes and behind the heel is the shoemaker's
-/// choice, everything else is fitted to the foot.
-fn last_origin(id: &str) -> &'static str {
-    let allowances = [last::TOE_ALLOWANCE.id, last::HEEL_MARGIN.id];
-    if allowances.contains(&id) { "default" } else { "fitted" }
 }

@@ -262,6 +262,7 @@ fn CutDrawing(way: Way, view: Memo<View>) -> impl IntoView {
     };
     let line = move |side: Side, points: &[[f32; 2]]| path(points.iter().map(|p| place(side, p)), false);
     let skin = move || section(&|cut, side| cut.skin.iter().map(|piece| line(side, piece)).collect());
+    let last_bottom = move || section(&|cut, side| line(side, &cut.last_bottom));
     let top = move || section(&|cut, side| line(side, &cut.top));
     let bottom = move || section(&|cut, side| line(side, &cut.bottom));
     let body =
@@ -300,6 +301,7 @@ fn CutDrawing(way: Way, view: Memo<View>) -> impl IntoView {
         <g clip-path=format!("url(#{clip})")>
             <path class="cut-body" d=body style=painted />
             <path d=body fill=format!("url(#hatch-{})", way.word()) />
+            <path class="cut-last" d=last_bottom />
             <path class="cut-bottom" d=bottom />
             <path class="cut-top" d=top />
             <path class="cut-skin" d=skin />

@@ -119,11 +119,13 @@ impl Edit {
                 foot_of(case, *side)?.landmarks.remove(landmark);
             }
             Edit::SetLast { side, param, value } => {
-                set(&mut foot_of(case, *side)?.last, last::PARAMS, "the last", param, *value)?;
+                set_last(&mut foot_of(case, *side)?.last, param, *value)?;
             }
             Edit::UseLast { side, name, params } => {
                 let foot = foot_of(case, *side)?;
-                set_all(&mut foot.last, last::PARAMS, "the last", params)?;
+                for (param, value) in params {
+                    set_last(&mut foot.last, param, Some(*value))?;
+                }
                 foot.last_name = Some(name.clone());
             }
             Edit::SetOutline { side, points } => {
@@ -317,6 +319,24 @@ fn set(params: &mut Params, specs: &[ParamSpec], of: &str, id: &str, value: Opti
     })?;
     match value {
         Some(value) => params.insert(id.to_owned(), checked(spec, value)?),
+        None => params.remove(id),
+    };
+    Ok(())
+}
+
+/// Sets a number of the last, in plan or of its bottom.
+fn set_last(params: &mut Params, id: &str, value: Option<f64>) -> Result<(), EditError> {
+    let known = || last::PARAMS.iter().chain(last::PROFILE).map(|spec| spec.id).collect::<Vec<_>>().join(", ");
+    let spec = last::param(id).ok_or_else(|| EditError::UnknownParam {
+        of: "the last".to_owned(),
+        param: id.to_owned(),
+        known: known(),
+    })?;
+    match value {
+        Some(value) => {
+            last::check(spec, value).map_err(|error| EditError::BadLast { reason: error.to_string() })?;
+            params.insert(id.to_owned(), value)
+        }
         None => params.remove(id),
     };
     Ok(())

@@ -77,6 +77,12 @@ pub enum EditError {
         /// How many were given.
         points: usize,
     },
+    /// A number no last has.
+    #[error("{reason}")]
+    BadLast {
+        /// Which, and its range.
+        reason: String,
+    },
     /// An outline that is none.
     #[error("{reason}")]
     BadOutline {

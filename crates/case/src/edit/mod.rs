@@ -156,7 +156,7 @@ pub enum Edit {
     SetLast {
         /// The side.
         side: Side,
-        /// Its id in `last::PARAMS`.
+        /// Its id in `last::PARAMS` or `last::PROFILE`.
         param: String,
         /// The number; `None`: fitted or by default again.
         value: Option<f64>,
@@ -363,7 +363,9 @@ impl Edit {
             Edit::SetCutHeight { .. } => "cut leg".into(),
             Edit::PlaceLandmark { landmark, .. } => format!("place {}", landmark.label()),
             Edit::ReleaseLandmark { landmark, .. } => format!("find {} again", landmark.label()),
-            Edit::SetLast { param, .. } => format!("set {}", label_of(last::PARAMS, param)),
+            Edit::SetLast { param, .. } => {
+                format!("set {}", last::param(param).map_or(param.as_str(), |spec| spec.label))
+            }
             Edit::UseLast { name, .. } => format!("take last {name}"),
             Edit::SetOutline { points: Some(_), .. } => "change outline".into(),
             Edit::SetOutline { points: None, .. } => "fit outline again".into(),

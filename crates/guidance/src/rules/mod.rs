@@ -3,6 +3,7 @@
 mod arch_above_skin;
 mod cup_depth;
 mod inactive_element;
+mod joint_girth;
 mod pad_too_far_forward;
 mod print_over_edge;
 mod shoe_depth;
@@ -22,6 +23,7 @@ pub const ALL: &[Rule] = &[
     size_too_short::RULE,
     print_over_edge::RULE,
     shoe_depth::RULE,
+    joint_girth::RULE,
     thin::RULE,
     unloaded_thickness::RULE,
     pad_too_far_forward::RULE,

@@ -57,6 +57,8 @@ fn found(change: impl FnOnce(&mut Facts, &mut InsoleFacts)) -> Vec<Finding> {
         print: &[],
         last_length_mm: 270.0,
         toe_allowance_mm: 12.0,
+        ball_girth_mm: None,
+        last_girth_mm: None,
         insole: None,
         elements: &[],
         depths: &[],
@@ -107,6 +109,16 @@ fn a_shallow_shoe_stops_a_tight_one_is_checked_and_a_sole_alone_says_so() {
     assert_eq!(found(place(35.0, Some(34.0)))[0].severity, Severity::Check);
     assert_eq!(found(place(40.0, Some(34.0))), []);
     assert_eq!(found(place(40.0, None))[0].severity, Severity::Info);
+}
+
+#[test]
+fn a_last_narrower_round_the_ball_is_told_in_steps_of_width() {
+    let found = |last_mm| found(|facts, _| (facts.ball_girth_mm, facts.last_girth_mm) = (Some(250.0), Some(last_mm)));
+    let narrow = found(240.0);
+    assert_eq!(rules(&narrow), ["joint_girth"]);
+    // EU width step 5 mm (trade text).
+    assert!(narrow[0].text.contains("10 mm less") && narrow[0].text.contains("2.0"), "{}", narrow[0].text);
+    assert_eq!(found(249.0), []);
 }
 
 #[test]
