@@ -4,7 +4,7 @@
 //! between threads by transfer, never through serde (`parcel`). Coordinates are in the foot frame of the side
 //! named, mm.
 
-use base::Side;
+use base::{Params, Side};
 use case::Edit;
 use engine::view::OutlineHand;
 use engine::{Added, Cut, SectionView, Snapshot, Target};
@@ -144,6 +144,8 @@ pub enum Request {
     Make {
         /// `solid`, `sheet`; everything when empty.
         only: Vec<String>,
+        /// Options of the formats, by their ids.
+        options: Params,
     },
     /// One cut, once. Answers [`Reply::Section`].
     Section {

@@ -14,7 +14,7 @@ solewright, the headless bench: from a foot scan to an insole file
                    [--length full|sulcus|three-quarter|heel]
   solewright apply CASE EDITS.json --out CASE
   solewright check CASE
-  solewright make CASE --out DIR [--only solid,sheet,template,report]
+  solewright make CASE --out DIR [--only solid,sheet,template,report] [--paper a4|a3|letter]
   solewright bench SCAN [--only read_measure,solid]
 
 A SCAN is STL, OBJ, PLY, glTF, GLB, 3MF, a list of points (XYZ, CSV) or a height image (PNG). What is known of it:
@@ -95,6 +95,8 @@ pub(crate) struct Options {
     pub(crate) second_state: Option<WeightBearing>,
     /// Size text, if given.
     pub(crate) size: Option<String>,
+    /// Paper of a template, as the format numbers it.
+    pub(crate) paper: f64,
     /// Id of a preset or file of a last, if given.
     pub(crate) last: Option<String>,
     /// Outline drawing of the shoe's own insole, if given.
@@ -134,6 +136,7 @@ impl Options {
                 self.only =
                     value.split(',').map(|word| word.trim().to_owned()).filter(|word| !word.is_empty()).collect();
             }
+            "paper" => self.paper = one_of(name, &value, &[("a4", 0.0), ("a3", 1.0), ("letter", 2.0)])?,
             "last" => self.last = Some(value),
             "shoe" => self.shoe = Some(value.into()),
             "length" => {
@@ -170,7 +173,7 @@ pub(crate) fn parse(arguments: impl IntoIterator<Item = std::ffi::OsString>) -> 
             "help" => words = vec!["help".into()],
             "out" => out = Some(PathBuf::from(parser.value().map_err(|error| error.to_string())?)),
             "side" | "unit" | "kind" | "state" | "second" | "second-state" | "size" | "mass-kg" | "mm-per-pixel"
-            | "mm-per-level" | "only" | "last" | "shoe" | "length" => {
+            | "mm-per-level" | "only" | "last" | "paper" | "shoe" | "length" => {
                 let value = parser.value().map_err(|error| error.to_string())?;
                 let value = value.into_string().map_err(|_| format!("--{name}: not readable text"))?;
                 options.set(&name, value)?;

@@ -207,7 +207,8 @@ fn check(case: &Path, options: &Options) -> Result<bool, String> {
 
 fn make(case: &Path, out: &Path, options: &Options) -> Result<bool, String> {
     let mut engine = open(case)?;
-    let files = engine.make(&words(&options.only)).map_err(text)?;
+    let of_formats = [("paper".to_owned(), options.paper)].into();
+    let files = engine.make_with(&words(&options.only), &of_formats).map_err(text)?;
     fs::create_dir_all(out)
         .map_err(|error| format!("{}: {error}; choose a folder that can be written", out.display()))?;
     let mut written = Vec::new();

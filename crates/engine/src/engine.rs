@@ -220,9 +220,17 @@ impl Engine {
     /// # Errors
     /// A foot cannot be derived, its solid is not closed, or a family is unknown.
     pub fn make(&mut self, only: &[&str]) -> Result<Vec<MadeFile>, EngineError> {
+        self.make_with(only, &Params::new())
+    }
+
+    /// As [`Engine::make`], with options of the formats by their ids; a format takes those it has.
+    ///
+    /// # Errors
+    /// As [`Engine::make`], or an option is out of its range.
+    pub fn make_with(&mut self, only: &[&str], options: &Params) -> Result<Vec<MadeFile>, EngineError> {
         let pair = self.derive_all();
         let snapshot = snapshot::snapshot(0, &self.history, &pair);
-        make::make(self.history.case(), &pair, &snapshot, only)
+        make::make(self.history.case(), &pair, &snapshot, only, options)
     }
 
     /// The case and its scans as a case file.

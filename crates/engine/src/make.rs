@@ -23,6 +23,7 @@ pub(crate) fn make(
     pair: &PairDerived,
     snapshot: &Snapshot,
     only: &[&str],
+    options: &Params,
 ) -> Result<Vec<MadeFile>, EngineError> {
     let wanted = wanted(only)?;
     let with_solids = wanted.iter().any(|format| format.needs_solid());
@@ -33,11 +34,12 @@ pub(crate) fn make(
     let model = model(case, pair, snapshot, with_solids)?;
     let mut files = Vec::new();
     for format in wanted {
+        let chosen = chosen(format, options)?;
         for part in format.parts(&model) {
             let name = format.file_name(&model, part);
             let mut bytes = Vec::new();
             format
-                .write(&model, part, &Params::new(), &mut bytes, &mut Report::default())
+                .write(&model, part, &chosen, &mut bytes, &mut Report::default())
                 .map_err(|error| EngineError::Making { name: name.clone(), reason: error.to_string() })?;
             files.push(MadeFile { name, media_type: format.media_type().to_owned(), bytes });
         }
@@ -45,14 +47,29 @@ pub(crate) fn make(
     Ok(files)
 }
 
+/// The options that a format has, each in its range.
+fn chosen(format: &dyn Format, options: &Params) -> Result<Params, EngineError> {
+    let mut chosen = Params::new();
+    for spec in format.options() {
+        let Some(&value) = options.get(spec.id) else { continue };
+        if !spec.accepts(value) {
+            let reason = format!("{} is {value}, outside {} to {} {}", spec.label, spec.min, spec.max, spec.unit);
+            return Err(EngineError::Making { name: format.label().to_owned(), reason });
+        }
+        chosen.insert(spec.id.to_owned(), value);
+    }
+    Ok(chosen)
+}
+
 /// A file name's stem for a case title.
 pub(crate) fn file_stem(title: &str) -> String {
     formats::slug(title)
 }
 
-/// The formats of the families named: `solid` means every format with that word in its id.
+/// The formats named, by id or by family: `solid` means every format with that word in its id.
 fn wanted(only: &[&str]) -> Result<Vec<&'static dyn Format>, EngineError> {
-    let is = |format: &dyn Format, family: &str| format.id().split('_').any(|word| word == family);
+    let is =
+        |format: &dyn Format, family: &str| format.id() == family || format.id().split('_').any(|word| word == family);
     for family in only {
         if !formats::ALL.iter().any(|format| is(*format, family)) {
             let known: Vec<&str> = formats::ALL.iter().map(|format| format.id()).collect();
@@ -185,9 +202,9 @@ fn side_model(
         outline,
         silhouette: derived.scanned.foot.silhouette.clone(),
         print: derived.scanned.foot.print.clone(),
-        last_outline: Vec::new(),
-        shoe_outline: Vec::new(),
-        trim: None,
+        last_outline: outlined.fitted.outline.polygon(SOLID_MM),
+        shoe_outline: outlined.shoe.as_ref().map(|shoe| shoe.polygon(SOLID_MM)).unwrap_or_default(),
+        trim: outlined.trim.map(|(_, ends)| ends),
         top: Some(top_grid(shaped)),
         landmarks: derived.landmarks.value.as_ref().clone(),
         measures: readings(view),

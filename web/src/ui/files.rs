@@ -2,7 +2,7 @@
 
 use super::state::Ui;
 use crate::protocol::{File, Reply, Request};
-use base::{Severity, Side};
+use base::{Params, Severity, Side};
 use engine::Added;
 use foot::WeightBearing;
 use js_sys::{Array, Uint8Array};
@@ -239,8 +239,19 @@ pub(crate) fn make(
     wanted: impl Fn(&str) -> bool + 'static,
     give: impl Fn(&File<Uint8Array>) + 'static,
 ) {
+    make_with(ui, only, Params::new(), wanted, give);
+}
+
+/// As [`make`], with options of the formats.
+pub(crate) fn make_with(
+    ui: Ui,
+    only: &'static str,
+    options: Params,
+    wanted: impl Fn(&str) -> bool + 'static,
+    give: impl Fn(&File<Uint8Array>) + 'static,
+) {
     spawn_local(async move {
-        let request = Request::Make { only: vec![only.to_owned()] };
+        let request = Request::Make { only: vec![only.to_owned()], options };
         if let Some(Reply::Files(files)) = ui.asked(request, Vec::new()).await {
             files.iter().filter(|file| wanted(&file.name)).for_each(give);
         }

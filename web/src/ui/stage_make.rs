@@ -1,6 +1,6 @@
 //! Make: what is to be looked at before making, and the files for the shop.
 
-use super::files::{download, make, save_case, show_apart};
+use super::files::{download, make, make_with, save_case, show_apart};
 use super::findings::count;
 use super::marks::SeverityMark;
 use super::stage_intake::side_label;
@@ -99,6 +99,13 @@ fn Notes() -> impl IntoView {
     }
 }
 
+/// Papers of a template, in the order of its option.
+const PAPERS: [&str; 3] = ["A4", "A3", "US Letter"];
+
+/// Formats of a template.
+const TEMPLATES: [(&str, &str); 3] =
+    [("template_pdf", "Template (PDF)"), ("template_svg", "SVG"), ("template_dxf", "DXF")];
+
 #[component]
 fn Outputs() -> impl IntoView {
     let ui = ui();
@@ -109,6 +116,14 @@ fn Outputs() -> impl IntoView {
                 on:click=move |_| make(ui, "solid", move |name| name.contains(word), download)>{side_label(side)}" insole (STL)"</button>
         }
     };
+    let paper = RwSignal::new(0_usize);
+    let template = move |(id, label): (&'static str, &'static str)| {
+        let give = move |_| {
+            let options = [("paper".to_owned(), paper.get_untracked() as f64)].into();
+            make_with(ui, id, options, |_| true, download);
+        };
+        view! { <button data-testid=format!("download-{id}") prop:disabled=move || !(ui.has(Side::Left) || ui.has(Side::Right)) on:click=give>{label}</button> }
+    };
     let none = move || Side::ALL.into_iter().all(|side| !ui.has(side));
     view! {
         <section>
@@ -118,6 +133,14 @@ fn Outputs() -> impl IntoView {
             <div class="row">
                 <button data-testid="open-sheet" prop:disabled=none on:click=move |_| make(ui, "sheet", |_| true, show_apart)>"Job sheet, to print"</button>
                 <button data-testid="download-sheet" prop:disabled=none on:click=move |_| make(ui, "sheet", |_| true, download)>"Download it"</button>
+            </div>
+            <p class="quiet-text">"The outline at true size, to cut and to try in the shoe. Print without scaling and check the 100 mm bar."</p>
+            <div class="row tools">
+                <select data-testid="template-paper" aria-label="Paper of the template" prop:value=move || paper.get().to_string()
+                    on:change:target=move |event| paper.set(event.target().value().parse().unwrap_or(0))>
+                    {PAPERS.into_iter().enumerate().map(|(index, name)| view! { <option value=index>{name}</option> }).collect_view()}
+                </select>
+                {TEMPLATES.map(template).collect_view()}
             </div>
             <div class="row"><button data-testid="make-save-case" on:click=move |_| save_case(ui)>"Save the case file"</button></div>
         </section>

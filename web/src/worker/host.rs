@@ -139,9 +139,9 @@ impl Host {
                 let media_type = "application/zip".to_owned();
                 Ok(Reply::Files(vec![File { name: engine.file_name(), media_type, bytes }]))
             }
-            Request::Make { only } => {
+            Request::Make { only, options } => {
                 let only: Vec<&str> = only.iter().map(String::as_str).collect();
-                let made = engine.make(&only).map_err(sentence)?;
+                let made = engine.make_with(&only, &options).map_err(sentence)?;
                 let file =
                     |made: engine::MadeFile| File { name: made.name, media_type: made.media_type, bytes: made.bytes };
                 Ok(Reply::Files(made.into_iter().map(file).collect()))
