@@ -6,7 +6,7 @@ use std::cmp::Ordering;
 /// Sorts `items`; equal ones keep their order.
 ///
 /// ```
-/// let mut rows = vec![(2.5, "b"), (1.0, "c"), (2.5, "a")];
+/// let mut rows: Vec<(f64, &str)> = vec![(2.5, "b"), (1.0, "c"), (2.5, "a")];
 /// base::sort_by(&mut rows, |a, b| a.0.total_cmp(&b.0));
 /// assert_eq!(rows, [(1.0, "c"), (2.5, "b"), (2.5, "a")]);
 /// ```
