@@ -54,7 +54,8 @@ fn all_findings(case: &Case, pair: &PairDerived) -> Vec<Finding> {
             let (foot, derived) = (case.feet[side].as_ref()?, pair.feet[side].as_ref()?);
             let insole = match (&derived.outlined, &derived.shaped, &derived.graded) {
                 (Some(outlined), Some(shaped), Some(graded)) => Some(InsoleFacts {
-                    outline: &outlined.outline,
+                    // Of a shortened insole the whole edge: that it ends before the ball is meant.
+                    outline: &outlined.whole,
                     arch: shaped.surface.base().arch(),
                     thinnest: shaped.thinnest,
                     min_thickness_mm: number(&foot.surface, insole::PARAMS, "min_thickness_mm"),

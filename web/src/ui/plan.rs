@@ -377,6 +377,7 @@ fn Legend() -> impl IntoView {
         ("outline", "Insole outline"),
         ("last-outline", "Last outline, fitted"),
         ("shoe-outline", "Shoe's own insole"),
+        ("trim-line", "Trim line"),
         ("silhouette", "Foot outline"),
         ("print", "Bearing area"),
         ("element", "Element"),
