@@ -123,7 +123,7 @@ fn the_edge_is_drawn_by_mouse_and_by_keys() -> Result<()> {
         };
         let taken = points.iter().max_by(|a, b| free(a).total_cmp(&free(b))).context("no edge")?;
         let curve = on_plan(page, "right", taken[0], taken[1]).await?;
-        let at: At = on_plan(page, "right", taken[0], taken[1] * 1.08).await?;
+        let at: At = on_plan(page, "right", taken[0], taken[1] * 1.25).await?;
         page.mouse_drag(curve, at).await?;
         until(
             page,
@@ -131,7 +131,7 @@ fn the_edge_is_drawn_by_mouse_and_by_keys() -> Result<()> {
             &format!(
                 "s.feet.right.edge.knots.some(k => Math.hypot(k[0] - {}, k[1] - {}) < 2)",
                 taken[0],
-                taken[1] * 1.08
+                taken[1] * 1.25
             ),
         )
         .await?;
