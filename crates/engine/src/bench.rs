@@ -1,7 +1,8 @@
 //! The steps whose speed is told, run by the command line and by the page alike. The clock comes from outside.
 
+use crate::outlined::FitKey;
 use crate::{Cut, Engine, EngineError, ScanFile, ScanHints, Target};
-use base::{Side, Work};
+use base::{Params, Side, Work};
 use case::Edit;
 use serde::Serialize;
 
@@ -35,6 +36,29 @@ pub const STEPS: &[Step] = &[
         },
     },
     Step { id: "pad_drag", label: "drag a metatarsal pad: all views", runs: 60, prepare: with_pad, run: drag_pad },
+    Step {
+        id: "outline_fit",
+        label: "fit the outline to the foot",
+        runs: 40,
+        prepare: with_pad,
+        run: |engine, _, run| {
+            let side = side_of(engine);
+            let last = [(last::TOE_ALLOWANCE.id.to_owned(), 10.0 + run as f64 * 0.1)].into();
+            engine.refit(side, last)
+        },
+    },
+    Step {
+        id: "edge_drag",
+        label: "drag a point of the edge: all views",
+        runs: 40,
+        prepare: with_pad,
+        run: |engine, _, run| {
+            let side = side_of(engine);
+            let target = Target::OutlineKnot { index: 3 };
+            let edit = engine.move_edit(side, &target, [110.0, -40.0 - run as f64 * 0.1, 0.0])?;
+            show(engine, |_| edit)
+        },
+    },
     Step {
         id: "cup_drag",
         label: "drag the cup depth: all views",
@@ -158,6 +182,18 @@ fn show(engine: &mut Engine, edit: impl FnOnce(Side) -> Edit) -> Result<(), Engi
     engine.section(side, Cut::Longitudinal(0.0));
     engine.section(side, Cut::Transverse(100.0));
     Ok(())
+}
+
+impl Engine {
+    /// Fits the outline of a foot with these numbers, whatever is kept, and evaluates it once round.
+    fn refit(&mut self, side: Side, last: Params) -> Result<(), EngineError> {
+        let derived = self.derived(side)?;
+        let landmarks = derived.landmarks.value.as_ref().clone();
+        let key = FitKey { foot: 0, landmarks, last, last_length_mm: 285.0 };
+        let fitted = key.fitted(&derived.scanned.foot).map_err(|reason| EngineError::Outline { side, reason })?;
+        std::hint::black_box(fitted.outline.polygon(1.0));
+        Ok(())
+    }
 }
 
 fn side_of(engine: &Engine) -> Side {

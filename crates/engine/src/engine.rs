@@ -308,7 +308,7 @@ impl Engine {
     }
 
     /// Everything derived from one side.
-    fn derived(&mut self, side: Side) -> Result<Derived, EngineError> {
+    pub(crate) fn derived(&mut self, side: Side) -> Result<Derived, EngineError> {
         let mut pair = self.derive_all();
         match (pair.feet[side].take(), pair.problems[side].take()) {
             (Some(derived), _) => Ok(derived),
