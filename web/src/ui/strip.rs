@@ -6,7 +6,7 @@ use super::fields::number;
 use super::geometry::{Bounds, P2, View, path, tick_mm, ticks};
 use super::pane::{CLICK_PX, capture, distance, place_in_drawing, reach_px, view_box, watch_drawing, zoom_of};
 use super::plan_marks::{Handle, handle_word, nearest, visible_handles};
-use super::state::{Held, Paint, Ui, ui};
+use super::state::{Held, Paint, Stage, Ui, ui};
 use base::{BySide, Side};
 use engine::view::{HandleView, Moves, SectionView};
 use leptos::html::Div;
@@ -245,6 +245,21 @@ fn Ground(way: Way, view: Memo<View>) -> impl IntoView {
     }
 }
 
+/// At Fit the outlines of the sheet stand in the cut between these heights, mm.
+const EDGE_MM: [f32; 2] = [-9.0, 22.0];
+
+/// Where a closed outline crosses a cut, mm along the cut.
+fn crossings(curve: &[[f32; 2]], way: Way, level: f64) -> Vec<f64> {
+    let turned = |p: &[f32; 2]| {
+        let [x, y] = p.map(f64::from);
+        if way == Way::Along { [x, y] } else { [y, x] }
+    };
+    let ends = curve.iter().zip(curve.iter().cycle().skip(1)).map(|(a, b)| (turned(a), turned(b)));
+    ends.filter(|(a, b)| (a[1] <= level) != (b[1] <= level))
+        .map(|(a, b)| a[0] + (b[0] - a[0]) * (level - a[1]) / (b[1] - a[1]))
+        .collect()
+}
+
 /// Skin, insole top and bottom, and the insole's material between them.
 #[component]
 fn CutDrawing(way: Way, view: Memo<View>) -> impl IntoView {
@@ -263,6 +278,28 @@ fn CutDrawing(way: Way, view: Memo<View>) -> impl IntoView {
     let line = move |side: Side, points: &[[f32; 2]]| path(points.iter().map(|p| place(side, p)), false);
     let skin = move || section(&|cut, side| cut.skin.iter().map(|piece| line(side, piece)).collect());
     let last_bottom = move || section(&|cut, side| line(side, &cut.last_bottom));
+    let edges = move || {
+        let side = ui.side.get();
+        let [x, y] = ui.cursor[side].get();
+        let level = if way == Way::Along { y } else { x };
+        let stroke = move |u: f64| path(EDGE_MM.map(|z| place(side, &[u as f32, z])), false);
+        let strokes =
+            move |curve: &[[f32; 2]]| crossings(curve, way, level).into_iter().map(stroke).collect::<String>();
+        (ui.stage.get() == Stage::Fit).then(|| {
+            ui.with_foot(side, |foot| {
+                let print = foot.print.iter().map(|contour| strokes(contour)).collect::<String>();
+                [
+                    ("silhouette", strokes(&foot.silhouette)),
+                    ("print", print),
+                    ("last-outline", strokes(&foot.edge.last)),
+                    ("shoe-outline", strokes(&foot.edge.shoe)),
+                ]
+                .map(|(class, d)| view! { <path class=class d=d /> })
+                .into_iter()
+                .collect_view()
+            })
+        })
+    };
     let top = move || section(&|cut, side| line(side, &cut.top));
     let bottom = move || section(&|cut, side| line(side, &cut.bottom));
     let body =
@@ -301,6 +338,7 @@ fn CutDrawing(way: Way, view: Memo<View>) -> impl IntoView {
         <g clip-path=format!("url(#{clip})")>
             <path class="cut-body" d=body style=painted />
             <path d=body fill=format!("url(#hatch-{})", way.word()) />
+            {edges}
             <path class="cut-last" d=last_bottom />
             <path class="cut-bottom" d=bottom />
             <path class="cut-top" d=top />

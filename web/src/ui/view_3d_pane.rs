@@ -271,6 +271,7 @@ fn lines(ui: Ui, view: &View3d) -> Vec<Line> {
     }
     all.extend(intake_lines(ui, accent));
     all.extend(clue_lines(ui, accent));
+    all.extend(fit_lines(ui, view, ink));
     if let Mode::Draw { side, points } = ui.mode.get() {
         let flat: Vec<[f32; 2]> = points.iter().map(|p| p.map(|n| n as f32)).collect();
         all.push(Line { side, points: view.lift(side, &flat), closed: false, color: accent, width_px: 2.5 });
@@ -293,6 +294,39 @@ fn intake_lines(ui: Ui, color: Rgb) -> Vec<Line> {
     };
     Side::ALL.into_iter().flat_map(of).filter(|line| line.points.len() > 1).collect()
 }
+
+/// At Fit: what the edge came from, lying on the insole. Told apart by their dashes, as on the sheet.
+fn fit_lines(ui: Ui, view: &View3d, color: Rgb) -> Vec<Line> {
+    if ui.stage.get() != Stage::Fit {
+        return Vec::new();
+    }
+    let of = |side: Side| {
+        let dashed = |curve: &[[f32; 2]], (on, off): (usize, usize), width_px: f32| {
+            let lifted = view.lift(side, curve);
+            let dashes = lifted.chunks(on + off).map(|dash| dash.get(..on).unwrap_or(dash).to_vec());
+            let line = |points: Vec<[f32; 3]>| Line { side, points, closed: false, color, width_px };
+            dashes.map(line).collect::<Vec<_>>()
+        };
+        let lines = ui.with_foot(side, |foot| {
+            let edge = &foot.edge;
+            let print = foot.print.iter().flat_map(|contour| dashed(contour, DOTS, 0.8));
+            let all = [
+                dashed(&edge.last, DASHES_LAST, 1.2),
+                dashed(&edge.shoe, DASHES_SHOE, 1.8),
+                dashed(&foot.silhouette, WHOLE, 0.8),
+            ];
+            all.into_iter().flatten().chain(print).collect::<Vec<_>>()
+        });
+        lines.unwrap_or_default()
+    };
+    Side::ALL.into_iter().filter(|side| ui.shows(*side)).flat_map(of).filter(|line| line.points.len() > 1).collect()
+}
+
+/// Points drawn and left out in turn; outlines come with a point each millimetre.
+const DASHES_LAST: (usize, usize) = (12, 6);
+const DASHES_SHOE: (usize, usize) = (34, 6);
+const DOTS: (usize, usize) = (6, 6);
+const WHOLE: (usize, usize) = (usize::MAX / 2, 0);
 
 /// At Measure: where the landmark in hand was looked for.
 fn clue_lines(ui: Ui, color: Rgb) -> Vec<Line> {
