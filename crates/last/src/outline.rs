@@ -1,4 +1,4 @@
-use crate::polygon::{Polygon, crossing, edges};
+use crate::polygon::{Polygon, crossing, edges, evenly};
 use crate::spline::{ClosedSpline, SplineError};
 use glam::DVec2;
 use mesh::Grid;
@@ -269,19 +269,3 @@ impl Outline {
 
 /// Numbers of knots tried for a drawn outline, fewest first: few are handier to edit and smoother.
 const FOLLOWING_KNOTS: [usize; 7] = [12, 16, 24, 32, 48, 64, 96];
-
-/// `count` points at even distances along a closed polygon.
-fn evenly(corners: &[DVec2], count: usize) -> Vec<DVec2> {
-    let whole_mm: f64 = edges(corners).map(|(a, b)| a.distance(b)).sum();
-    let mut points = Vec::with_capacity(count);
-    let mut passed_mm = 0.0;
-    for (a, b) in edges(corners) {
-        let edge_mm = a.distance(b);
-        while points.len() < count && points.len() as f64 * whole_mm / count as f64 <= passed_mm + edge_mm {
-            let into_mm = points.len() as f64 * whole_mm / count as f64 - passed_mm;
-            points.push(if edge_mm > 0.0 { a.lerp(b, into_mm / edge_mm) } else { a });
-        }
-        passed_mm += edge_mm;
-    }
-    points
-}

@@ -9,6 +9,22 @@ pub(crate) fn edges(corners: &[DVec2]) -> impl Iterator<Item = (DVec2, DVec2)> +
     corners.iter().copied().zip(corners.iter().copied().cycle().skip(1))
 }
 
+/// `count` points at even distances along a closed polygon.
+pub(crate) fn evenly(corners: &[DVec2], count: usize) -> Vec<DVec2> {
+    let whole_mm: f64 = edges(corners).map(|(a, b)| a.distance(b)).sum();
+    let mut points = Vec::with_capacity(count);
+    let mut passed_mm = 0.0;
+    for (a, b) in edges(corners) {
+        let edge_mm = a.distance(b);
+        while points.len() < count && points.len() as f64 * whole_mm / count as f64 <= passed_mm + edge_mm {
+            let into_mm = points.len() as f64 * whole_mm / count as f64 - passed_mm;
+            points.push(if edge_mm > 0.0 { a.lerp(b, into_mm / edge_mm) } else { a });
+        }
+        passed_mm += edge_mm;
+    }
+    points
+}
+
 /// A place where the polygon crosses or touches itself, if any.
 pub(crate) fn crossing(corners: &[DVec2]) -> Option<DVec2> {
     let ends = |edge: usize| (corners[edge], corners[(edge + 1) % corners.len()]);

@@ -6,10 +6,11 @@
 
 use last::tracing::TracingError;
 use last::tracing::drawing::read;
-use std::alloc::{GlobalAlloc, Layout, System};
-use std::sync::atomic::{AtomicUsize, Ordering};
 
+#[path = "../../scan/tests/counting/mod.rs"]
+mod counting;
 mod drawings;
+use counting::{Draw, greatest_request};
 use drawings::{dxf, dxf_in, svg, svg_of};
 
 /// Checks place and reason of one file; advice is the end of every message.
@@ -120,50 +121,10 @@ fn damaged_dxf() {
     assert!(error.to_string().contains("the curves take more than 1048576 points"), "{error}");
 }
 
-/// Counts what is in use, and keeps the greatest single request.
-struct Counting;
-
-static GREATEST: AtomicUsize = AtomicUsize::new(0);
-
-unsafe impl GlobalAlloc for Counting {
-    unsafe fn alloc(&self, layout: Layout) -> *mut u8 {
-        GREATEST.fetch_max(layout.size(), Ordering::Relaxed);
-        unsafe { System.alloc(layout) }
-    }
-
-    unsafe fn realloc(&self, pointer: *mut u8, layout: Layout, size: usize) -> *mut u8 {
-        GREATEST.fetch_max(size, Ordering::Relaxed);
-        unsafe { System.realloc(pointer, layout, size) }
-    }
-
-    unsafe fn dealloc(&self, pointer: *mut u8, layout: Layout) {
-        unsafe { System.dealloc(pointer, layout) }
-    }
-}
-
-#[global_allocator]
-static ALLOCATOR: Counting = Counting;
-
 /// Mutations of each format.
 const ROUNDS: usize = 4000;
 /// Greatest single request for a file of a few kB: what the points that are kept at most take, with room to grow.
 const GREATEST_REQUEST: usize = 64 << 20;
-
-/// Numbers that look random (Steele, Lea and Flood 2014, SplitMix64).
-struct Draw(u64);
-
-impl Draw {
-    fn next(&mut self) -> u64 {
-        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
-        let mixed = (self.0 ^ self.0 >> 30).wrapping_mul(0xBF58_476D_1CE4_E5B9);
-        let mixed = (mixed ^ mixed >> 27).wrapping_mul(0x94D0_49BB_1331_11EB);
-        mixed ^ mixed >> 31
-    }
-
-    fn below(&mut self, end: usize) -> usize {
-        (self.next() % end.max(1) as u64) as usize
-    }
-}
 
 const WORDS: [&str; 20] = [
     "-1",
@@ -219,9 +180,7 @@ fn mutate(bytes: &mut Vec<u8>, other: &[u8], draw: &mut Draw) {
 
 /// Whether it could be read.
 fn ends_well(name: &str, bytes: &[u8]) -> bool {
-    GREATEST.store(0, Ordering::Relaxed);
-    let result = read(name, bytes);
-    let greatest = GREATEST.load(Ordering::Relaxed);
+    let (result, greatest) = greatest_request(|| read(name, bytes));
     assert!(greatest < GREATEST_REQUEST, "{name}: {greatest} bytes for a file of {}", bytes.len());
     match result {
         Ok(drawing) => {

@@ -5,64 +5,19 @@
 #![allow(clippy::unwrap_used, reason = "a test may stop at what it did not expect")]
 #![allow(unsafe_code, reason = "an allocator that counts has to be one")]
 
+mod counting;
 mod made;
 
 use base::{Report, Work};
+use counting::{Draw, greatest_request};
 use made::*;
 use scan::{ReadError, Shape};
-use std::alloc::{GlobalAlloc, Layout, System};
-use std::sync::atomic::{AtomicUsize, Ordering};
-
-/// Counts what is in use, and keeps the greatest single request.
-struct Counting;
-
-static GREATEST: AtomicUsize = AtomicUsize::new(0);
-
-unsafe impl GlobalAlloc for Counting {
-    unsafe fn alloc(&self, layout: Layout) -> *mut u8 {
-        GREATEST.fetch_max(layout.size(), Ordering::Relaxed);
-        unsafe { System.alloc(layout) }
-    }
-
-    unsafe fn alloc_zeroed(&self, layout: Layout) -> *mut u8 {
-        GREATEST.fetch_max(layout.size(), Ordering::Relaxed);
-        unsafe { System.alloc_zeroed(layout) }
-    }
-
-    unsafe fn realloc(&self, pointer: *mut u8, layout: Layout, size: usize) -> *mut u8 {
-        GREATEST.fetch_max(size, Ordering::Relaxed);
-        unsafe { System.realloc(pointer, layout, size) }
-    }
-
-    unsafe fn dealloc(&self, pointer: *mut u8, layout: Layout) {
-        unsafe { System.dealloc(pointer, layout) }
-    }
-}
-
-#[global_allocator]
-static ALLOCATOR: Counting = Counting;
 
 /// Mutations of each file.
 const ROUNDS: usize = 5000;
 /// Greatest single request while reading a file of a few kB: the buffers of the unpackers (64 kB) and the blocks that
 /// text tables start with are far below, a count believed from a damaged header would be far above.
 const GREATEST_REQUEST: usize = 40 << 20;
-
-/// Numbers that look random (Steele, Lea and Flood 2014, SplitMix64).
-struct Draw(u64);
-
-impl Draw {
-    fn next(&mut self) -> u64 {
-        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
-        let mixed = (self.0 ^ self.0 >> 30).wrapping_mul(0xBF58_476D_1CE4_E5B9);
-        let mixed = (mixed ^ mixed >> 27).wrapping_mul(0x94D0_49BB_1331_11EB);
-        mixed ^ mixed >> 31
-    }
-
-    fn below(&mut self, end: usize) -> usize {
-        (self.next() % end.max(1) as u64) as usize
-    }
-}
 
 /// One change of the bytes.
 fn mutate(bytes: &mut Vec<u8>, other: &[u8], draw: &mut Draw) {
@@ -114,9 +69,7 @@ fn mutate(bytes: &mut Vec<u8>, other: &[u8], draw: &mut Draw) {
 }
 
 fn check(name: &str, bytes: &[u8]) {
-    GREATEST.store(0, Ordering::Relaxed);
-    let result = scan::read(name, bytes, &Work::quiet(), &mut Report::default());
-    let greatest = GREATEST.load(Ordering::Relaxed);
+    let (result, greatest) = greatest_request(|| scan::read(name, bytes, &Work::quiet(), &mut Report::default()));
     assert!(greatest < GREATEST_REQUEST, "{name}: {greatest} bytes for a file of {}", bytes.len());
     match result {
         Ok(scan) => {

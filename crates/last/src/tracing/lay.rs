@@ -1,6 +1,6 @@
 use super::TracingError;
 use crate::Outline;
-use crate::polygon::edges;
+use crate::polygon::{self, edges};
 use base::{Report, Severity};
 use glam::{DAffine2, DMat2, DVec2};
 use mesh::Grid;
@@ -111,17 +111,7 @@ fn evenly(contour: &[DVec2], spacing_mm: f64) -> Option<Vec<DVec2>> {
     if !(8.0..=MOST).contains(&count) {
         return None;
     }
-    let step_mm = whole_mm / count;
-    let mut points = Vec::with_capacity(count as usize);
-    let mut passed_mm = 0.0;
-    for (a, b) in edges(contour) {
-        let edge_mm = a.distance(b);
-        while points.len() < count as usize && points.len() as f64 * step_mm < passed_mm + edge_mm {
-            points.push(a.lerp(b, (points.len() as f64 * step_mm - passed_mm) / edge_mm));
-        }
-        passed_mm += edge_mm;
-    }
-    Some(points)
+    Some(polygon::evenly(contour, count as usize))
 }
 
 /// Where a contour lies: mirrored, turned (radians), shifted (mm).
