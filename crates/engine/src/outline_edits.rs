@@ -115,6 +115,6 @@ pub(crate) fn shoe_edit(side: Side, shoe: &ShoeInsole, turn: bool, to: DVec2) ->
 }
 
 /// Knots as a case keeps them: a hundredth of a millimetre is finer than any hand.
-fn points(outline: &Outline) -> Vec<[f64; 2]> {
+pub(crate) fn points(outline: &Outline) -> Vec<[f64; 2]> {
     outline.knots().iter().map(|knot| ((*knot * 100.0).round() / 100.0).to_array()).collect()
 }

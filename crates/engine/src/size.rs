@@ -17,7 +17,6 @@ pub(crate) struct PairSize {
     pub(crate) chosen: bool,
     pub(crate) reason: String,
     pub(crate) last_length_mm: f64,
-    pub(crate) differ: bool,
     /// Size of each foot's insole, and whether it was chosen apart from the pair's.
     pub(crate) feet: BySide<Option<(Size, bool)>>,
     rule: &'static SizeRule,
@@ -61,13 +60,11 @@ pub(crate) fn pair_size(
         Some(foot.size.clone().map_or_else(|| (size.clone(), false), |own| (own, true)))
     });
     let reason = if chosen { format!("chosen; {needed}") } else { format!("proposed: {needed}") };
-    let differ = proposed.is_some_and(|proposal| proposal.differ);
     Some(PairSize {
         size,
         chosen,
         reason,
         last_length_mm,
-        differ,
         feet,
         rule,
         decided_by,
@@ -121,7 +118,6 @@ impl PairSize {
             rule: self.rule.id.to_owned(),
             rules: rules::all_answers(self.foot_length_mm, allowance_mm).into_iter().map(by_rule).collect(),
             mondopoint: label.ok().map(|label| label.to_string()),
-            differ: self.differ,
         }
     }
 }

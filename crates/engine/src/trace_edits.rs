@@ -1,5 +1,6 @@
 //! The shoe's own insole, out of a drawing or a picture, laid on the foot.
 
+use crate::outline_edits::points;
 use crate::{Engine, EngineError};
 use base::{Note, Severity, Side};
 use case::Edit;
@@ -57,8 +58,7 @@ impl Engine {
                 advice: "Check the corners against the shoe.".to_owned(),
             });
         }
-        let points = outline.knots().iter().map(|knot| ((*knot * 100.0).round() / 100.0).to_array()).collect();
-        let shoe = ShoeInsole { name: name.to_owned(), points, notes };
+        let shoe = ShoeInsole { name: name.to_owned(), points: points(&outline), notes };
         Ok(Edit::SetShoeInsole { side, shoe: Some(shoe) })
     }
 }

@@ -54,8 +54,6 @@ pub struct SizeView {
     pub rules: Vec<RuleView>,
     /// Mondopoint of that foot as marked on a shoe, with its width: `265/102`.
     pub mondopoint: Option<String>,
-    /// The feet's own sizes are more than one step apart.
-    pub differ: bool,
 }
 
 /// What one rule makes of a foot length.
