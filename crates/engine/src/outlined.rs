@@ -1,7 +1,9 @@
 //! From the foot's plan to the insole's edge: fitted or drawn, kept inside the shoe, cut off at the trim line.
 
 use crate::display::InsoleTopology;
+use crate::snapshot::floats;
 use crate::stages::{DISPLAY_MM, SAMPLE_MM};
+use crate::view_outline::ResidualView;
 use base::{Params, Report, Severity, value_of};
 use case::FootCase;
 use foot::{Foot, Landmarks};
@@ -11,7 +13,7 @@ use making::SolidPlan;
 use mesh::Grid;
 use std::sync::Arc;
 
-/// The outline polygon that stages after the fit work on has this spacing, mm.
+/// The outline polygon that stages after the fit work on, and that is drawn, has this spacing, mm.
 const OUTLINE_MM: f64 = 1.0;
 
 /// The insole's edge with what it came from, and the samples inside it.
@@ -28,10 +30,37 @@ pub(crate) struct Outlined {
     pub(crate) outline: Outline,
     /// What was assumed, limited or found outside.
     pub(crate) report: Report,
+    /// What a client draws of it.
+    pub(crate) drawn: EdgeLines,
     pub(crate) polygon: Vec<DVec2>,
     /// Signed distance to the outline, negative inside, [`SAMPLE_MM`] apart.
     pub(crate) distance: Grid,
     pub(crate) topology: InsoleTopology,
+}
+
+/// The edge and what it came from as lines for the screen, made once for all snapshots.
+pub(crate) struct EdgeLines {
+    pub(crate) last: Vec<[f32; 2]>,
+    pub(crate) whole: Vec<[f32; 2]>,
+    pub(crate) shoe: Vec<[f32; 2]>,
+    pub(crate) residuals: Vec<ResidualView>,
+}
+
+impl EdgeLines {
+    fn new(fitted: &Fitted, whole: &Outline, shoe: Option<&Outline>) -> EdgeLines {
+        let line = |outline: &Outline| floats(&outline.polygon(OUTLINE_MM));
+        let residual = |(at, mm): &(DVec2, f64)| ResidualView {
+            foot: at.as_vec2().to_array(),
+            last: fitted.outline.nearest(*at).at.as_vec2().to_array(),
+            mm: *mm as f32,
+        };
+        EdgeLines {
+            last: line(&fitted.outline),
+            whole: line(whole),
+            shoe: shoe.map(line).unwrap_or_default(),
+            residuals: fitted.residuals.iter().map(residual).collect(),
+        }
+    }
 }
 
 /// What the fitted outline depends on.
@@ -99,7 +128,8 @@ impl EdgeKey {
         let distance = outline.distance_grid(SAMPLE_MM, 2.0 * SAMPLE_MM);
         let topology =
             SolidPlan::new(&outline.polygon(DISPLAY_MM), DISPLAY_MM).map(InsoleTopology::new).map_err(text)?;
-        Ok(Outlined { fitted, whole, shoe, trim, outline, report, polygon, distance, topology })
+        let drawn = EdgeLines::new(&fitted, &whole, shoe.as_ref());
+        Ok(Outlined { fitted, whole, shoe, trim, outline, report, drawn, polygon, distance, topology })
     }
 
     /// The edge as it is while no hand has drawn it: fitted, and kept inside the shoe.

@@ -7,7 +7,7 @@ use crate::size::PairSize;
 use crate::stages::{Derived, value_of as measured};
 use crate::view::{
     ArchView, ClassView, ElementView, FindingView, FootView, LandmarkView, MeasureView, MissingView, OutlineView,
-    ParamView, RegionView, ResidualView, Revs, SecondView, Snapshot, StepView, WidthView,
+    ParamView, RegionView, Revs, SecondView, Snapshot, StepView, WidthView,
 };
 use base::{BySide, Note, ParamSpec, Params, Report, Side, Source, Trust, value_of};
 use case::{Case, FootCase, History};
@@ -152,6 +152,7 @@ fn fit_findings(side: Side, report: &Report) -> impl Iterator<Item = Finding> {
 fn foot_view(case: &Case, foot: &FootCase, size: Option<(last::Size, bool)>, derived: &Derived) -> FootView {
     let (outlined, shaped, graded) = (derived.outlined.as_ref(), derived.shaped.as_ref(), derived.graded.as_ref());
     let fitted = outlined.map(|outlined| &outlined.fitted);
+    let edge = edge_view(foot, derived);
     FootView {
         scan_name: foot.scan.name.clone(),
         format: format_label(derived.scanned.format),
@@ -177,8 +178,8 @@ fn foot_view(case: &Case, foot: &FootCase, size: Option<(last::Size, bool)>, der
         silhouette: floats(&derived.scanned.foot.silhouette),
         print: derived.scanned.foot.print.iter().map(|contour| floats(contour)).collect(),
         outline: outlined.map(|outlined| floats(&outlined.polygon)).unwrap_or_default(),
-        edge: edge_view(foot, derived),
-        outline_sizes: outlined.map(|outlined| outline_sizes(&outlined.value, derived)).unwrap_or_default(),
+        outline_sizes: outlined.map(|outlined| outline_sizes(outlined, &edge.widths)).unwrap_or_default(),
+        edge,
         fit_residual_mm: fitted.and_then(|fitted| fitted.residual_mm),
         size: size.map(|(size, own)| (size.to_string(), own)),
         last_name: foot.last_name.clone(),
@@ -335,18 +336,14 @@ fn lines(lines: &[Vec<DVec3>]) -> Vec<Vec<[f32; 3]>> {
 fn edge_view(foot: &FootCase, derived: &Derived) -> OutlineView {
     let numbers = fields(last::SHOE, &foot.shoe.params, |spec| spec.default);
     let Some(outlined) = &derived.outlined else { return OutlineView { numbers, ..OutlineView::default() } };
-    let residual = |(at, mm): &(DVec2, f64)| ResidualView {
-        foot: at.as_vec2().to_array(),
-        last: outlined.fitted.outline.nearest(*at).at.as_vec2().to_array(),
-        mm: *mm as f32,
-    };
+    let drawn = &outlined.drawn;
     OutlineView {
-        last: floats(&outlined.fitted.outline.polygon(OUTLINE_MM)),
-        whole: floats(&outlined.whole.polygon(OUTLINE_MM)),
+        last: drawn.last.clone(),
+        whole: drawn.whole.clone(),
         knots: outlined.whole.knots().iter().map(|knot| knot.to_array()).collect(),
         by_hand: foot.outline.is_some(),
-        residuals: outlined.fitted.residuals.iter().map(residual).collect(),
-        shoe: outlined.shoe.as_ref().map(|shoe| floats(&shoe.polygon(OUTLINE_MM))).unwrap_or_default(),
+        residuals: drawn.residuals.clone(),
+        shoe: drawn.shoe.clone(),
         shoe_name: foot.shoe.insole.as_ref().map(|shoe| shoe.name.clone()),
         shoe_notes: foot.shoe.insole.as_ref().map(|shoe| shoe.notes.clone()).unwrap_or_default(),
         let_over: foot.shoe.let_over,
@@ -357,9 +354,6 @@ fn edge_view(foot: &FootCase, derived: &Derived) -> OutlineView {
         numbers,
     }
 }
-
-/// The edge is drawn with corners this far apart, mm.
-const OUTLINE_MM: f64 = 1.0;
 
 fn widths(whole: &last::Outline, derived: &Derived) -> Vec<WidthView> {
     let at = |id| derived.landmarks.get(&id).map(|landmark| landmark.at.x);
@@ -377,9 +371,9 @@ fn widths(whole: &last::Outline, derived: &Derived) -> Vec<WidthView> {
     places.into_iter().filter_map(width).collect()
 }
 
-fn outline_sizes(outlined: &Outlined, derived: &Derived) -> Vec<(String, f64)> {
+fn outline_sizes(outlined: &Outlined, widths: &[WidthView]) -> Vec<(String, f64)> {
     let (lo, hi) = outlined.outline.bounds();
-    let widths = widths(&outlined.whole, derived).into_iter().map(|width| (width.label, width.mm));
+    let widths = widths.iter().map(|width| (width.label.clone(), width.mm));
     std::iter::once(("Insole length".to_owned(), hi.x - lo.x)).chain(widths).collect()
 }
 
@@ -498,6 +492,6 @@ pub(crate) fn cited(source: &Source) -> String {
     }
 }
 
-fn floats(points: &[DVec2]) -> Vec<[f32; 2]> {
+pub(crate) fn floats(points: &[DVec2]) -> Vec<[f32; 2]> {
     points.iter().map(|p| p.as_vec2().to_array()).collect()
 }
