@@ -115,6 +115,38 @@ pub(crate) fn NumberField(
     }
 }
 
+/// A label and a choice of one out of some words. `options` are each word with what is shown for it.
+#[component]
+pub(crate) fn ChoiceField(
+    /// Test id, and the id its label points to.
+    #[prop(into)]
+    testid: String,
+    label: &'static str,
+    #[prop(into)] options: Signal<Vec<(String, String)>>,
+    #[prop(into)] value: Signal<String>,
+    #[prop(into)] set: Callback<String>,
+    #[prop(optional)] title: &'static str,
+) -> impl IntoView {
+    let choose = move |event: leptos::ev::Targeted<leptos::ev::Event, web_sys::HtmlSelectElement>| {
+        set.run(event.target().value());
+    };
+    view! {
+        <div class="field">
+            <label class="field-label" for=testid.clone()>{label}</label>
+            <select id=testid.clone() data-testid=testid title=title on:change:target=choose prop:value=value>
+                <For each=move || options.get() key=|(word, _)| word.clone()
+                    children=|(word, shown)| view! { <option value=word>{shown}</option> } />
+            </select>
+        </div>
+    }
+}
+
+/// The options of a [`ChoiceField`] that stay what they are.
+pub(crate) fn fixed<'a>(options: impl IntoIterator<Item = (&'a str, &'a str)>) -> Signal<Vec<(String, String)>> {
+    let owned: Vec<_> = options.into_iter().map(|(word, shown)| (word.to_owned(), shown.to_owned())).collect();
+    Signal::stored(owned)
+}
+
 /// A list of numbers of the case, as the engine describes them.
 #[component]
 pub(crate) fn ParamList(

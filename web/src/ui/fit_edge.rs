@@ -1,6 +1,6 @@
 //! Fit: the insole's edge by hand, how far forward it reaches, its widths.
 
-use super::fields::{NumberField, NumberSpec};
+use super::fields::{ChoiceField, NumberField, NumberSpec, fixed};
 use super::state::{EdgeTool, Mode, Ui, ui};
 use crate::protocol::Request;
 use case::Edit;
@@ -54,21 +54,16 @@ fn residual(ui: Ui) -> impl Fn() -> Option<String> + Copy + Send + Sync + 'stati
 fn Length() -> impl IntoView {
     let ui = ui();
     let now = ui.active(|foot| (foot.edge.length, foot.edge.trim_by_hand));
-    let word = move || now.get().map_or("", |(length, _)| length_word(length));
-    let choose = move |event: leptos::ev::Targeted<leptos::ev::Event, web_sys::HtmlSelectElement>| {
-        let chosen = event.target().value();
+    let word = Signal::derive(move || now.get().map_or("", |(length, _)| length_word(length)).to_owned());
+    let choose = move |chosen: String| {
         if let Some(length) = InsoleLength::ALL.into_iter().find(|length| length_word(*length) == chosen) {
             ui.edit(Edit::SetInsoleLength { side: ui.side.get_untracked(), length });
         }
     };
     let back = move |_| ui.edit(Edit::SetTrim { side: ui.side.get_untracked(), trim: None });
     view! {
-        <div class="field">
-            <label class="field-label" for="edge-length">"Reaches"</label>
-            <select id="edge-length" data-testid="edge-length" on:change:target=choose prop:value=word>
-                {InsoleLength::ALL.map(|length| view! { <option value=length_word(length)>{length.label()}</option> }).collect_view()}
-            </select>
-        </div>
+        <ChoiceField testid="edge-length" label="Reaches" value=word set=choose
+            options=fixed(InsoleLength::ALL.map(|length| (length_word(length), length.label()))) />
         {move || now.get().is_some_and(|(_, by_hand)| by_hand).then(|| view! {
             <button data-testid="trim-back" on:click=back title="Where this length has it">"Put the trim line back"</button>
         })}
@@ -136,16 +131,15 @@ fn ByHand() -> impl IntoView {
             ui.change_edge(OutlineChange::RemoveKnot { index });
         }
     };
-    let keep = move |event: leptos::ev::Targeted<leptos::ev::Event, web_sys::HtmlSelectElement>| {
-        let chosen = event.target().value();
+    let keep = move |chosen: String| {
         if let Some((keep, ..)) = WORDS_OF_KEEP.iter().find(|(_, word, _)| *word == chosen) {
             ui.set_hand(OutlineHand { keep: *keep, ..ui.hand.get_untracked() });
         }
     };
-    let keep_word = move || {
+    let keep_word = Signal::derive(move || {
         let now = ui.hand.get().keep;
-        WORDS_OF_KEEP.iter().find(|(keep, ..)| *keep == now).map_or("", |(_, word, _)| *word)
-    };
+        WORDS_OF_KEEP.iter().find(|(keep, ..)| *keep == now).map_or("", |(_, word, _)| *word).to_owned()
+    });
     let side = move || ui.side.get_untracked();
     view! {
         <div class="row tools">
@@ -154,12 +148,8 @@ fn ByHand() -> impl IntoView {
             {tool(EdgeTool::Straighten, "edge-straighten", "Straighten", "Lays the edge between two points on a straight line")}
             {tool(EdgeTool::Smooth, "edge-smooth", "Smooth", "Calms the edge between two points")}
         </div>
-        <div class="field">
-            <label class="field-label" for="edge-keep">"While changing, keep"</label>
-            <select id="edge-keep" data-testid="edge-keep" on:change:target=keep prop:value=keep_word>
-                {WORDS_OF_KEEP.map(|(_, word, label)| view! { <option value=word>{label}</option> }).collect_view()}
-            </select>
-        </div>
+        <ChoiceField testid="edge-keep" label="While changing, keep" value=keep_word set=keep
+            options=fixed(WORDS_OF_KEEP.map(|(_, word, label)| (word, label))) />
         <label class="choice">
             <input type="checkbox" data-testid="edge-snap" prop:checked=move || ui.hand.get().snap
                 on:change=move |_| { let hand = ui.hand.get_untracked(); ui.set_hand(OutlineHand { snap: !hand.snap, ..hand }) } />

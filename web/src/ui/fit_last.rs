@@ -1,6 +1,6 @@
 //! Fit: the last: a kind of shoe to begin with, toe shape, its numbers in plan and those of its bottom.
 
-use super::fields::ParamList;
+use super::fields::{ChoiceField, ParamList, fixed};
 use super::files::{Pick, pick_files, save_text};
 use super::state::{Ui, ui};
 use base::{Params, Severity};
@@ -44,8 +44,7 @@ fn Preset() -> impl IntoView {
     let name = ui.active(|foot| foot.last_name.clone());
     let now = move || name.get().flatten().unwrap_or_default();
     let known = move || PRESETS.iter().find(|preset| preset.label == now());
-    let choose = move |event: leptos::ev::Targeted<leptos::ev::Event, web_sys::HtmlSelectElement>| {
-        let chosen = event.target().value();
+    let choose = move |chosen: String| {
         if let Some(preset) = PRESETS.iter().find(|preset| preset.id == chosen) {
             let (side, name, params) = (ui.side.get_untracked(), preset.label.to_owned(), preset.params());
             ui.edit(Edit::UseLast { side, name, params });
@@ -59,14 +58,9 @@ fn Preset() -> impl IntoView {
         None => format!("Own last: {}.", now()),
     };
     view! {
-        <div class="field">
-            <label class="field-label" for="last-preset">"Kind of shoe"</label>
-            <select id="last-preset" data-testid="last-preset" on:change:target=choose
-                prop:value=move || known().map(|preset| preset.id).unwrap_or_default()>
-                <option value="">"…"</option>
-                {PRESETS.iter().map(|preset| view! { <option value=preset.id>{preset.label}</option> }).collect_view()}
-            </select>
-        </div>
+        <ChoiceField testid="last-preset" label="Kind of shoe" set=choose
+            value=Signal::derive(move || known().map(|preset| preset.id).unwrap_or_default().to_owned())
+            options=fixed(std::iter::once(("", "…")).chain(PRESETS.iter().map(|preset| (preset.id, preset.label)))) />
         <p class="quiet-text" data-testid="last-about">{about}</p>
         <div class="row tools">
             <button data-testid="last-save" title="The numbers decided here as a file, for other cases and other benches" on:click=move |_| save(ui)>"Save this last…"</button>
@@ -112,8 +106,7 @@ fn ToeShape() -> impl IntoView {
             .find(|shape| shape.params().iter().all(|(id, value)| is(id, *value)))
             .map_or("", |shape| shape.id)
     };
-    let choose = move |event: leptos::ev::Targeted<leptos::ev::Event, web_sys::HtmlSelectElement>| {
-        let chosen = event.target().value();
+    let choose = move |chosen: String| {
         let side = ui.side.get_untracked();
         if let Some(shape) = TOE_SHAPES.iter().find(|shape| shape.id == chosen) {
             let edits =
@@ -125,13 +118,8 @@ fn ToeShape() -> impl IntoView {
         }
     };
     view! {
-        <div class="field">
-            <label class="field-label" for="toe-shape">"Toe"</label>
-            <select id="toe-shape" data-testid="toe-shape" on:change:target=choose prop:value=now>
-                <option value="">"By its numbers"</option>
-                {TOE_SHAPES.iter().map(|shape| view! { <option value=shape.id>{shape.label}</option> }).collect_view()}
-            </select>
-        </div>
+        <ChoiceField testid="toe-shape" label="Toe" value=Signal::derive(move || now().to_owned()) set=choose
+            options=fixed(std::iter::once(("", "By its numbers")).chain(TOE_SHAPES.iter().map(|shape| (shape.id, shape.label)))) />
     }
 }
 

@@ -1,6 +1,6 @@
 //! Fit: the pair's size in every system, and each foot's last and outline.
 
-use super::fields::{NumberField, NumberSpec, show};
+use super::fields::{ChoiceField, NumberField, NumberSpec, show};
 use super::fit_edge::Edge;
 use super::fit_last::Last;
 use super::fit_shoe::Shoe;
@@ -27,8 +27,7 @@ fn SizeOfPair() -> impl IntoView {
     let read = move || size.get().flatten();
     let systems = Memo::new(move |_| read().map(|size| size.systems).unwrap_or_default());
     let used = Memo::new(move |_| read().and_then(|size| used_system(&size)));
-    let choose_system = move |event: leptos::ev::Targeted<leptos::ev::Event, web_sys::HtmlSelectElement>| {
-        let id = event.target().value();
+    let choose_system = move |id: String| {
         if let Some(system) = systems.get_untracked().into_iter().find(|system| system.id == id) {
             ui.edit(Edit::SetSize { size: Some(last::Size { system: system.id, value: system.value }) });
         }
@@ -38,11 +37,11 @@ fn SizeOfPair() -> impl IntoView {
             (size.rule.clone(), size.rules.iter().map(|rule| (rule.id.clone(), rule.label.clone())).collect::<Vec<_>>())
         })
     });
-    let rules = move || rule.get().flatten().map(|(_, all)| all).unwrap_or_default();
-    let rule_now = move || rule.get().flatten().map(|(now, _)| now).unwrap_or_default();
-    let choose_rule = move |event: leptos::ev::Targeted<leptos::ev::Event, web_sys::HtmlSelectElement>| {
-        ui.edit(Edit::SetSizeRule { rule: Some(event.target().value()) });
-    };
+    let rules = Signal::derive(move || rule.get().flatten().map(|(_, all)| all).unwrap_or_default());
+    let rule_now = Signal::derive(move || rule.get().flatten().map(|(now, _)| now).unwrap_or_default());
+    let of_systems =
+        Signal::derive(move || systems.get().into_iter().map(|system| (system.id, system.label)).collect());
+    let choose_rule = move |rule| ui.edit(Edit::SetSizeRule { rule: Some(rule) });
     let field = move || {
         used.get().map(|system| {
             let spec = NumberSpec {
@@ -67,22 +66,11 @@ fn SizeOfPair() -> impl IntoView {
         <section>
             <h3>"Size"</h3>
             <div class="fields">
-                <div class="field">
-                    <label class="field-label" for="size-system">"Counted in"</label>
-                    <select id="size-system" data-testid="size-system" on:change:target=choose_system
-                        prop:value=move || used.get().map(|system| system.id).unwrap_or_default()>
-                        <For each=move || systems.get() key=|system| system.id.clone()
-                            children=|system| view! { <option value=system.id>{system.label}</option> } />
-                    </select>
-                </div>
+                <ChoiceField testid="size-system" label="Counted in" options=of_systems set=choose_system
+                    value=Signal::derive(move || used.get().map(|system| system.id).unwrap_or_default()) />
                 {field}
-                <div class="field">
-                    <label class="field-label" for="size-rule">"Proposed by"</label>
-                    <select id="size-rule" data-testid="size-rule" on:change:target=choose_rule prop:value=rule_now
-                        title="Texts disagree on how a foot length becomes a size: choose the rule your shoes follow">
-                        <For each=rules key=|(id, _)| id.clone() children=|(id, label)| view! { <option value=id>{label}</option> } />
-                    </select>
-                </div>
+                <ChoiceField testid="size-rule" label="Proposed by" options=rules value=rule_now set=choose_rule
+                    title="Texts disagree on how a foot length becomes a size: choose the rule your shoes follow" />
             </div>
             <p class="quiet-text" data-testid="size-reason">{move || read().map(|size| size.reason)}</p>
             <table class="measures" data-testid="size-systems">

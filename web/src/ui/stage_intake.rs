@@ -1,6 +1,6 @@
 //! Intake: which scan is which foot, in which unit, loaded how.
 
-use super::fields::{NumberField, NumberSpec, sentence};
+use super::fields::{ChoiceField, NumberField, NumberSpec, fixed, sentence};
 use super::files::{Pick, pick_files};
 use super::marks::SeverityMark;
 use super::state::{Mode, ui};
@@ -161,8 +161,7 @@ fn Reading(side: Side) -> impl IntoView {
             ui.edit(Edit::SetUnit { side, unit });
         }
     };
-    let set_kind = move |event: leptos::ev::Targeted<leptos::ev::Event, web_sys::HtmlSelectElement>| {
-        let chosen = event.target().value();
+    let set_kind = move |chosen: String| {
         let kind = ScanKind::ALL.into_iter().find(|kind| kind.word() == chosen);
         ui.ask(Request::Retake { side, kind, heights: None });
     };
@@ -178,13 +177,9 @@ fn Reading(side: Side) -> impl IntoView {
     let is_impression = move || kind.get() == Some(ScanKind::Impression);
     view! {
         <div class="fields">
-            <div class="field">
-                <label class="field-label" for=format!("kind-{word}")>"Shows"</label>
-                <select id=format!("kind-{word}") data-testid=format!("kind-{word}") on:change:target=set_kind
-                    prop:value=move || kind.get().map_or("foot", ScanKind::word)>
-                    {ScanKind::ALL.map(|kind| view! { <option value=kind.word()>{kind_label(kind)}</option> }).collect_view()}
-                </select>
-            </div>
+            <ChoiceField testid=format!("kind-{word}") label="Shows" set=set_kind
+                value=Signal::derive(move || kind.get().map_or("foot", ScanKind::word).to_owned())
+                options=fixed(ScanKind::ALL.map(|kind| (kind.word(), kind_label(kind)))) />
             <div class="field">
                 <label class="field-label" for=format!("unit-{word}")>"Unit"</label>
                 <span class="made" data-testid=format!("unit-length-{word}")>
