@@ -26,6 +26,51 @@ pub struct ParamSpec {
 }
 
 impl ParamSpec {
+    /// A number in `unit` with its bounds `(least, greatest)`.
+    #[must_use]
+    pub const fn new(
+        id: &'static str,
+        label: &'static str,
+        unit: &'static str,
+        (min, max): (f64, f64),
+        default: f64,
+        step: f64,
+        help: &'static str,
+    ) -> ParamSpec {
+        ParamSpec { id, label, unit, min, max, default, step, help }
+    }
+
+    /// A length in mm.
+    #[must_use]
+    pub const fn mm(
+        id: &'static str,
+        label: &'static str,
+        bounds: (f64, f64),
+        default: f64,
+        step: f64,
+        help: &'static str,
+    ) -> ParamSpec {
+        ParamSpec::new(id, label, "mm", bounds, default, step, help)
+    }
+
+    /// An angle in degrees, in steps of one.
+    #[must_use]
+    pub const fn deg(
+        id: &'static str,
+        label: &'static str,
+        bounds: (f64, f64),
+        default: f64,
+        help: &'static str,
+    ) -> ParamSpec {
+        ParamSpec::new(id, label, "°", bounds, default, 1.0, help)
+    }
+
+    /// One of `count` named choices, told by its index; the first is the default.
+    #[must_use]
+    pub const fn choice(id: &'static str, label: &'static str, count: u8, help: &'static str) -> ParamSpec {
+        ParamSpec::new(id, label, "", (0.0, (count - 1) as f64), 0.0, 1.0, help)
+    }
+
     /// Whether `value` is finite and in range.
     #[must_use]
     pub fn accepts(&self, value: f64) -> bool {

@@ -4,11 +4,12 @@ use crate::rim::{Near, Rim};
 use crate::skin::{bilinear, filled, smoothed};
 use crate::smooth::lesser;
 use crate::spline_grid::SplineGrid;
-use crate::{ArchSupport, Extreme};
+use crate::{ArchSupport, Edge, Extreme};
 use base::Params;
 use foot::{LandmarkId, Landmarks, WeightBearing};
 use glam::DVec2;
 use mesh::Grid;
+use std::sync::Arc;
 use thiserror::Error;
 
 /// The landmarks that the bearing surface goes by.
@@ -22,8 +23,8 @@ pub struct SurfaceInput<'a> {
     pub sole: &'a Grid,
     /// The foot's landmarks; the arch apex and both metatarsale points are needed.
     pub landmarks: &'a Landmarks,
-    /// The insole's outline as a closed counter-clockwise polygon without a repeated point, about 1 mm between points.
-    pub outline: &'a [DVec2],
+    /// The insole's edge.
+    pub edge: &'a Arc<Edge>,
     /// Values of [`crate::PARAMS`].
     pub params: &'a Params,
     /// How the foot was loaded while it was scanned.
@@ -76,24 +77,18 @@ pub struct BaseSurface {
     base_thickness_mm: f64,
     min_thickness_mm: f64,
     pressing: Extreme,
+    edge: Arc<Edge>,
     spline: SplineGrid,
 }
 
-/// Sample distance of the prepared surface, mm. Half of it changes the surface by less than 0.02 mm.
-const STEP_MM: f64 = 1.0;
-/// How far beyond the outline the surface is prepared, mm: the spline reaches two steps beyond a point, and a section
-/// drawn across the edge shall not end in it.
-const MARGIN_MM: f64 = 6.0;
 /// Width of the rounding between the skin and the edge's height, mm.
 const ROUNDING_MM: f64 = 5.0;
 /// The height of the edge is reached over this length, mm, plus the edge's height: a wall twice as steep as 45°.
 const LEAST_REACH_MM: f64 = 4.0;
 /// And over no more than this, mm, which also bounds the work.
-const MOST_REACH_MM: f64 = 16.0;
+const MOST_REACH_MM: f64 = Edge::REACH_MM;
 /// The arch of the skin is not pressed lower than this share of itself: below, the lateral skin would lose its shape too.
 const LEAST_SCALE: f64 = 0.2;
-/// Least outline, mm²; a child's smallest insole has ten times as much.
-const LEAST_AREA_MM2: f64 = 500.0;
 /// Half length of the mean over the edge's shortfall along the outline, in points 2 mm apart.
 const EDGE_MEAN: usize = 3;
 /// Nearer to the outline than this, mm, the surface may stand above the skin without a word: that is the wall of the cup.
@@ -105,11 +100,7 @@ impl BaseSurface {
     /// # Errors
     /// If a landmark needed is missing or impossible, the outline encloses nothing, or the sole lies elsewhere.
     pub fn new(input: &SurfaceInput) -> Result<BaseSurface, SurfaceError> {
-        let outline_error = |area_mm2| SurfaceError::Outline { points: input.outline.len(), area_mm2 };
-        let rim = Rim::new(input.outline).ok_or(outline_error(0.0))?;
-        if rim.area_mm2() < LEAST_AREA_MM2 {
-            return Err(outline_error(rim.area_mm2()));
-        }
+        let Edge { rim, grid, .. } = input.edge.as_ref();
         let apex =
             input.landmarks.get(&LandmarkId::ArchApex).ok_or(SurfaceError::LandmarkMissing(LandmarkId::ArchApex))?;
         let arch = ArchSupport::new(apex.at.z, input.params, input.state);
@@ -120,14 +111,12 @@ impl BaseSurface {
             |p| rim.near(p).inside_mm,
             arch.used_mm,
         )?;
-        let (lo, hi) = rim.bounds();
-        let grid = Grid::over(lo - MARGIN_MM, hi + MARGIN_MM, STEP_MM);
-        let skin = Skin::new(input.sole, &rim)?;
-        let sigma = in_range(input.params, &SMOOTHING) / STEP_MM;
+        let skin = Skin::new(input.sole, rim)?;
+        let sigma = in_range(input.params, &SMOOTHING) / grid.step_mm;
 
-        let worn = skin.under(&layout, &grid, arch.used_mm, sigma);
-        let values = finish(&rim, &layout, &grid, &worn, arch.used_mm);
-        let pressing = pressing(&rim, &grid, input.sole, &values);
+        let worn = skin.under(&layout, grid, arch.used_mm, sigma);
+        let values = finish(input.edge, &layout, &worn, arch.used_mm);
+        let pressing = pressing(input.edge, input.sole, &values);
         let near = rim.near(layout.apex);
         Ok(BaseSurface {
             arch,
@@ -135,7 +124,8 @@ impl BaseSurface {
             base_thickness_mm: in_range(input.params, &BASE_THICKNESS),
             min_thickness_mm: in_range(input.params, &MIN_THICKNESS),
             pressing,
-            spline: SplineGrid::new(&grid, &values),
+            edge: Arc::clone(input.edge),
+            spline: SplineGrid::new(grid, &values),
         })
     }
 
@@ -144,6 +134,12 @@ impl BaseSurface {
     #[must_use]
     pub fn height(&self, p: DVec2) -> f64 {
         self.spline.at(p)
+    }
+
+    /// The edge it lies in.
+    #[must_use]
+    pub fn edge(&self) -> &Arc<Edge> {
+        &self.edge
     }
 
     /// How high the medial arch is supported, and why.
@@ -218,7 +214,8 @@ impl Skin<'_> {
 /// With X = worn + δ·arch the surface after step 4 is `X(p) + (edge − X)(q) · b(p)`, q being the outline's point nearest to
 /// p and b falling from 1 on the outline to 0. It is linear in δ, so the δ that gives the height wanted at the apex is
 /// found by one division.
-fn finish(rim: &Rim, layout: &Layout, grid: &Grid, worn: &[f64], arch: f64) -> Vec<f64> {
+fn finish(edge: &Edge, layout: &Layout, worn: &[f64], arch: f64) -> Vec<f64> {
+    let Edge { rim, grid, near: nearest, .. } = edge;
     let worn_at = |p: DVec2| bilinear(grid, worn, p);
     let shortfall = mean_along(&rim.points.iter().map(|&q| layout.edge(q) - worn_at(q)).collect::<Vec<_>>());
     let arch_on_rim: Vec<f64> = rim.points.iter().map(|&q| layout.arch(q)).collect();
@@ -231,8 +228,6 @@ fn finish(rim: &Rim, layout: &Layout, grid: &Grid, worn: &[f64], arch: f64) -> V
     const LEAST_GAIN: f64 = 0.1;
     let delta = if gain > LEAST_GAIN { missing / gain } else { arch - worn_at(layout.apex) };
 
-    let matters = |p: DVec2| layout.rear(p) > 0.0;
-    let near = rim.near_nodes(grid, MOST_REACH_MM, matters);
     (0..worn.len())
         .map(|index| {
             let p = grid.at(index % grid.columns, index / grid.columns);
@@ -241,7 +236,7 @@ fn finish(rim: &Rim, layout: &Layout, grid: &Grid, worn: &[f64], arch: f64) -> V
                 return 0.0;
             }
             let raised = worn[index] + delta * layout.arch(p);
-            let edge = near[index].map_or(0.0, |near| {
+            let edge = nearest[index].map_or(0.0, |near| {
                 let b = fade(layout, p, near);
                 if b > 0.0 { b * (rim.value(&shortfall, near) - delta * rim.value(&arch_on_rim, near)) } else { 0.0 }
             });
@@ -275,25 +270,19 @@ fn mean_along(values: &[f64]) -> Vec<f64> {
         .collect()
 }
 
-fn pressing(rim: &Rim, grid: &Grid, sole: &Grid, values: &[f64]) -> Extreme {
-    let near = rim.near_nodes(grid, WALL_MM, |_| true);
-    let inside =
-        |index: usize, p: DVec2| near[index].map_or_else(|| rim_contains(rim, p), |near| near.inside_mm >= WALL_MM);
+fn pressing(edge: &Edge, sole: &Grid, values: &[f64]) -> Extreme {
+    let grid = &edge.grid;
     let mut most = Extreme { mm: f64::NEG_INFINITY, at: DVec2::ZERO };
     for (index, value) in values.iter().enumerate() {
         let at = grid.at(index % grid.columns, index / grid.columns);
         if let Some(skin) = sole.sample(at)
             && value - skin > most.mm
-            && inside(index, at)
+            && edge.inside_mm(at) >= WALL_MM
         {
             most = Extreme { mm: value - skin, at };
         }
     }
     most
-}
-
-fn rim_contains(rim: &Rim, p: DVec2) -> bool {
-    rim.near(p).inside_mm > 0.0
 }
 
 /// The value of `f` at every node.

@@ -13,7 +13,7 @@
 //! use base::{Params, Report};
 //! use foot::{Landmark, LandmarkId, Landmarks, WeightBearing};
 //! use glam::{DVec2, DVec3};
-//! use insole::{BaseSurface, ElementItem, Surface, SurfaceInput, elements};
+//! use insole::{BaseSurface, Edge, ElementItem, Site, Surface, SurfaceInput, elements};
 //! use std::sync::Arc;
 //!
 //! // A sole by formula: flat but for an arch 20 mm high on the medial side.
@@ -32,17 +32,18 @@
 //! .into();
 //! let outline = [(0.0, -32.0), (265.0, -42.0), (265.0, 42.0), (0.0, 32.0)].map(|(x, y)| DVec2::new(x, y));
 //!
+//! let edge = Arc::new(Edge::new(&outline)?);
 //! let base = BaseSurface::new(&SurfaceInput {
 //!     sole: &sole,
 //!     landmarks: &landmarks,
-//!     outline: &outline,
+//!     edge: &edge,
 //!     params: &Params::new(),
 //!     state: WeightBearing::Full,
 //! })?;
 //! assert_eq!(base.arch().used_mm, 19.0);
 //!
 //! let pad = &elements::MetatarsalPad as &dyn elements::Element;
-//! let item = ElementItem { id: 1, kind: pad.id().to_owned(), on: true, params: pad.place(&landmarks) };
+//! let item = ElementItem::new(pad.id(), pad.place(&Site { landmarks: &landmarks, edge: &edge }));
 //! let surface = Surface::new(Arc::new(base), &[item], &mut Report::default());
 //! assert!((surface.top(DVec2::new(108.0, 30.0)) - 19.0).abs() < 0.1);
 //! assert!((surface.thickness(DVec2::new(230.0, 0.0)) - 4.0).abs() < 1e-9);
@@ -54,6 +55,7 @@
 
 mod arch;
 mod base_surface;
+mod edge;
 pub mod elements;
 mod layout;
 mod params;
@@ -67,6 +69,7 @@ mod test_foot;
 
 pub use arch::{ArchBound, ArchSupport, arch_fill};
 pub use base_surface::{BaseSurface, LANDMARKS, SurfaceError, SurfaceInput};
-pub use elements::{Element, ElementItem, Handle, HandleKind};
+pub use edge::Edge;
+pub use elements::{Element, ElementItem, Face, Handle, HandleKind, Site};
 pub use params::PARAMS;
 pub use surface::{Extreme, SOLID_MIN_MM, Surface};

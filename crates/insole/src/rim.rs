@@ -94,6 +94,11 @@ impl Rim {
 
     /// Half the outline's width square to the foot axis at `x`; 0 where the outline is not.
     pub(crate) fn half_width_at(&self, x: f64) -> f64 {
+        self.width_at(x).map_or(0.0, |(lo, hi)| (hi - lo) / 2.0)
+    }
+
+    /// Least and greatest y of the outline at `x`.
+    pub(crate) fn width_at(&self, x: f64) -> Option<(f64, f64)> {
         let (mut lo, mut hi) = (f64::INFINITY, f64::NEG_INFINITY);
         for (_, a, b) in self.segments() {
             if (a.x <= x) != (b.x <= x) {
@@ -101,7 +106,7 @@ impl Rim {
                 (lo, hi) = (lo.min(y), hi.max(y));
             }
         }
-        ((hi - lo) / 2.0).max(0.0)
+        (hi > lo).then_some((lo, hi))
     }
 
     fn segments(&self) -> impl Iterator<Item = (usize, DVec2, DVec2)> {

@@ -1,5 +1,5 @@
 use crate::BaseSurface;
-use crate::elements::{self, ElementItem, Shape};
+use crate::elements::{self, ElementItem, Face, Shape};
 use base::{Report, Severity};
 use glam::DVec2;
 use serde::Serialize;
@@ -29,6 +29,7 @@ pub struct Extreme {
 }
 
 struct Placed {
+    face: Face,
     lo: DVec2,
     hi: DVec2,
     shape: Shape,
@@ -52,8 +53,8 @@ impl Surface {
                 );
                 continue;
             };
-            let (lo, hi) = element.bounds(&item.params);
-            placed.push(Placed { lo, hi, shape: element.shape(&item.params) });
+            let (lo, hi) = element.bounds(item, base.edge());
+            placed.push(Placed { face: element.face(), lo, hi, shape: element.shape(item, base.edge()) });
         }
         Surface { base, placed }
     }
@@ -72,8 +73,8 @@ impl Surface {
 
     /// Height of the bottom, mm.
     #[must_use]
-    pub fn bottom(&self, _p: DVec2) -> f64 {
-        -self.base.base_thickness_mm()
+    pub fn bottom(&self, p: DVec2) -> f64 {
+        -self.base.base_thickness_mm() - self.added(Face::Bottom, p)
     }
 
     /// Thickness as designed, mm; less than [`SOLID_MIN_MM`], even below 0, where a recess takes too much away.
@@ -92,13 +93,13 @@ impl Surface {
     }
 
     fn designed(&self, p: DVec2) -> f64 {
-        let mut height = self.base.height(p);
-        for element in &self.placed {
-            if p.cmpge(element.lo).all() && p.cmple(element.hi).all() {
-                height += (element.shape)(p);
-            }
-        }
-        height
+        self.base.height(p) + self.added(Face::Top, p)
+    }
+
+    /// What the elements add to a face at `p`, outwards.
+    fn added(&self, face: Face, p: DVec2) -> f64 {
+        let here = |placed: &&Placed| placed.face == face && p.cmpge(placed.lo).all() && p.cmple(placed.hi).all();
+        self.placed.iter().filter(here).map(|placed| (placed.shape)(p)).sum()
     }
 }
 
@@ -116,7 +117,7 @@ mod tests {
 
     fn item(kind: &str, params: &[(&str, f64)]) -> ElementItem {
         let params: Params = params.iter().map(|&(id, value)| (id.to_owned(), value)).collect();
-        ElementItem { id: 1, kind: kind.to_owned(), on: true, params }
+        ElementItem::new(kind, params)
     }
 
     fn surface(items: &[ElementItem]) -> (Surface, Report) {
@@ -138,7 +139,9 @@ mod tests {
         let pads = elements::by_id("metatarsal_pad").unwrap();
         let reliefs = elements::by_id("relief").unwrap();
         for p in [DVec2::new(160.0, 0.0), DVec2::new(150.0, 10.0), DVec2::new(140.0, 3.0)] {
-            let expected = plain.top(p) + pads.height(&pad.params, p) + reliefs.height(&relief.params, p);
+            let expected = plain.top(p)
+                + pads.height(&pad, plain.base().edge(), p)
+                + reliefs.height(&relief, plain.base().edge(), p);
             assert!((both.top(p) - expected).abs() < 1e-12);
             assert!((both.thickness(p) - expected - 4.0).abs() < 1e-12);
         }

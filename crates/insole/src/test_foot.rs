@@ -1,10 +1,11 @@
 //! A foot for tests, by formula: a bowl for a heel, an arch on the medial side, rounded borders.
 
-use crate::{BaseSurface, SurfaceError, SurfaceInput};
+use crate::{BaseSurface, Edge, SurfaceError, SurfaceInput};
 use base::Params;
 use foot::{Landmark, LandmarkId, Landmarks, WeightBearing};
 use glam::{DVec2, DVec3};
 use mesh::Grid;
+use std::sync::Arc;
 
 /// All that a bearing surface is made from.
 pub(crate) struct TestFoot {
@@ -91,12 +92,18 @@ impl TestFoot {
     }
 
     pub(crate) fn surface(&self) -> Result<BaseSurface, SurfaceError> {
+        let edge = Arc::new(Edge::new(&self.outline)?);
         BaseSurface::new(&SurfaceInput {
             sole: &self.sole,
             landmarks: &self.landmarks,
-            outline: &self.outline,
+            edge: &edge,
             params: &self.params,
             state: self.state,
         })
     }
+}
+
+/// The edge of [`TestFoot::new`].
+pub(crate) fn edge() -> Arc<Edge> {
+    Arc::new(Edge::new(&TestFoot::outline_around(0.0)).unwrap())
 }

@@ -1,7 +1,10 @@
-use super::{Element, Handle, HandleKind, Shape, angle_deg, direction, read, set};
+use super::figure::{ball_line, mark};
+use super::{Element, ElementItem, Handle, HandleKind, Shape, Site, angle_deg, direction, read, set};
+use crate::Edge;
 use base::{ParamSpec, Params, Source, defaults};
 use foot::{LandmarkId, Landmarks};
 use glam::DVec2;
+use std::sync::Arc;
 
 /// A drop-shaped dome behind the metatarsal heads: rounded in front, tapered to the rear.
 ///
@@ -140,13 +143,13 @@ impl Element for MetatarsalPad {
         PARAMS
     }
 
-    fn place(&self, landmarks: &Landmarks) -> Params {
+    fn place(&self, site: &Site) -> Params {
         let mut params = defaults(PARAMS);
-        let Some((tibiale, fibulare)) = ball_line(landmarks) else { return params };
+        let Some((tibiale, fibulare)) = ball_line(site.landmarks) else { return params };
         let across = fibulare - tibiale;
         let forward = across.perp().normalize_or_zero();
         let front = tibiale + across * ACROSS_BALL - forward * USUAL_SETBACK_MM;
-        let heel = landmarks.get(&LandmarkId::HeelCentre).map_or(DVec2::ZERO, |mark| mark.at.truncate());
+        let heel = mark(site.landmarks, LandmarkId::HeelCentre).unwrap_or_default();
         let width = across.length() * WIDTH_SHARE;
         set(PARAMS, &mut params, "x_mm", front.x);
         set(PARAMS, &mut params, "y_mm", front.y);
@@ -156,20 +159,28 @@ impl Element for MetatarsalPad {
         params
     }
 
-    fn shape(&self, params: &Params) -> Shape {
-        let pad = Pad::read(params);
+    fn shape(&self, item: &ElementItem, _: &Arc<Edge>) -> Shape {
+        let pad = Pad::read(&item.params);
         Box::new(move |p| pad.height_at(p))
     }
 
-    fn bounds(&self, params: &Params) -> (DVec2, DVec2) {
-        let pad = Pad::read(params);
+    fn bounds(&self, item: &ElementItem, _: &Arc<Edge>) -> (DVec2, DVec2) {
+        let pad = Pad::read(&item.params);
         let rear = pad.front - pad.axis * pad.length;
         let side = (pad.axis.perp() * pad.half_width).abs();
         (pad.front.min(rear) - side, pad.front.max(rear) + side)
     }
 
-    fn handles(&self, params: &Params) -> Vec<Handle> {
-        let pad = Pad::read(params);
+    fn strength(&self) -> &'static str {
+        "height_mm"
+    }
+
+    fn crest(&self, item: &ElementItem, _: &Arc<Edge>) -> DVec2 {
+        Pad::read(&item.params).crest()
+    }
+
+    fn handles(&self, item: &ElementItem, _: &Arc<Edge>) -> Vec<Handle> {
+        let pad = Pad::read(&item.params);
         let across = pad.axis.perp();
         vec![
             Handle { id: "front", label: "Move", kind: HandleKind::Point, at: pad.front },
@@ -188,12 +199,12 @@ impl Element for MetatarsalPad {
         ]
     }
 
-    fn drag(&self, params: &Params, handle: &str, to: DVec2) -> Params {
-        let mut out = params.clone();
+    fn drag(&self, item: &ElementItem, _: &Arc<Edge>, handle: &str, to: DVec2) -> Params {
+        let mut out = item.params.clone();
         if !to.is_finite() {
             return out;
         }
-        let pad = Pad::read(params);
+        let pad = Pad::read(&item.params);
         match handle {
             "front" => {
                 set(PARAMS, &mut out, "x_mm", to.x);
@@ -243,12 +254,6 @@ impl Pad {
     }
 }
 
-/// Metatarsale tibiale and fibulare on the plan.
-fn ball_line(landmarks: &Landmarks) -> Option<(DVec2, DVec2)> {
-    let at = |id| landmarks.get(&id).map(|mark| mark.at.truncate());
-    Some((at(LandmarkId::MetatarsaleTibiale)?, at(LandmarkId::MetatarsaleFibulare)?))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -267,13 +272,14 @@ mod tests {
 
     #[test]
     fn the_pad_is_placed_behind_the_heads_between_the_second_and_third_ray() {
-        let params = MetatarsalPad.place(&landmarks());
+        let (landmarks, edge) = (landmarks(), crate::test_foot::edge());
+        let params = MetatarsalPad.place(&Site { landmarks: &landmarks, edge: &edge });
         assert!((params["x_mm"] - 172.5).abs() < 1e-9 && (params["y_mm"] - 4.0).abs() < 1e-9);
-        let setback = MetatarsalPad::setback_mm(&landmarks(), &params).unwrap();
+        let setback = MetatarsalPad::setback_mm(&landmarks, &params).unwrap();
         assert!((5.0..=10.0).contains(&setback), "{setback} mm behind the heads");
         let mut too_far = params.clone();
         too_far.insert("x_mm".to_owned(), 184.0);
-        assert!((MetatarsalPad::setback_mm(&landmarks(), &too_far).unwrap() + 4.0).abs() < 1e-9);
+        assert!((MetatarsalPad::setback_mm(&landmarks, &too_far).unwrap() + 4.0).abs() < 1e-9);
         assert!(MetatarsalPad::setback_mm(&Landmarks::new(), &params).is_none());
     }
 

@@ -1,18 +1,21 @@
-//! The elements: raised or recessed shapes placed on the bearing surface, one a file.
+//! The elements: raised or recessed shapes placed on the bearing surface or under the insole, one a file.
 //!
 //! A new element is a file here and a line in [`ALL`]. The form, the case file, the command line and the study text
 //! read everything else from the member itself.
 
+mod figure;
 mod metatarsal_pad;
 mod relief;
 
 pub use metatarsal_pad::MetatarsalPad;
 pub use relief::Relief;
 
+use crate::Edge;
 use base::{ParamSpec, Params, Source};
 use foot::Landmarks;
 use glam::DVec2;
 use serde::{Deserialize, Serialize};
+use std::sync::Arc;
 
 /// Every kind of element, in the order in which they are offered.
 pub const ALL: &[&dyn Element] = &[&MetatarsalPad, &Relief];
@@ -23,13 +26,33 @@ pub fn by_id(id: &str) -> Option<&'static dyn Element> {
     ALL.iter().copied().find(|element| element.id() == id)
 }
 
-/// Height added to the surface at a plan position (foot frame, mm); negative where material is taken away.
+/// Height added to a face of the insole at a plan position (foot frame, mm), outwards: on the top positive is up, on the
+/// bottom positive is down. Negative where material is taken away.
 pub type Shape = Box<dyn Fn(DVec2) -> f64 + Send + Sync>;
 
-/// A kind of element: a smooth shape of bounded extent, described by a few numbers.
+/// Where elements are placed: the foot's landmarks and the insole's edge.
+#[derive(Clone, Copy, Debug)]
+pub struct Site<'a> {
+    /// The landmarks.
+    pub landmarks: &'a Landmarks,
+    /// The edge.
+    pub edge: &'a Arc<Edge>,
+}
+
+/// The face of the insole that an element shapes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Face {
+    /// The bearing surface.
+    Top,
+    /// The underside.
+    Bottom,
+}
+
+/// A kind of element: a smooth shape described by a few numbers and, for some kinds, a drawn curve or a text.
 ///
-/// Values missing in `params` have their default, values out of range count as the nearest end of the range, so a
-/// shape is finite for any `params`.
+/// Values missing in an item have their default, values out of range count as the nearest end of the range, so a
+/// shape is finite for any item. Shapes go by the item and the edge alone: once placed, an element no longer follows the
+/// landmarks.
 pub trait Element: Sync {
     /// Stable id, snake_case, as in the case file.
     fn id(&self) -> &'static str;
@@ -40,33 +63,76 @@ pub trait Element: Sync {
     /// One or two sentences on what it does and where it belongs.
     fn help(&self) -> &'static str;
 
+    /// What to beware of with it; empty if there is nothing beyond the usual care.
+    fn caution(&self) -> &'static str {
+        ""
+    }
+
     /// Where its usual place and size come from.
     fn source(&self) -> Source;
 
     /// Its parameters.
     fn params(&self) -> &'static [ParamSpec];
 
-    /// Parameters for a foot with these landmarks: every parameter is given. Where a landmark needed is missing, the
-    /// default place.
-    fn place(&self, landmarks: &Landmarks) -> Params;
+    /// Names of the values 0, 1, 2 … of a parameter that is a choice; empty for a number.
+    fn words(&self, param: &str) -> &'static [&'static str] {
+        let _ = param;
+        &[]
+    }
 
-    /// The shape with its parameters read once, to be evaluated at many points. Zero outside [`Element::bounds`],
-    /// continuously differentiable everywhere.
-    fn shape(&self, params: &Params) -> Shape;
+    /// Usual range of a parameter in practice, with the source in [`Element::source`]; `None` where there is none. A
+    /// value outside it is a finding, never refused.
+    fn usual(&self, param: &str) -> Option<(f64, f64)> {
+        let _ = param;
+        None
+    }
 
-    /// Least and greatest corner of a box outside which the shape is zero, foot frame, mm.
-    fn bounds(&self, params: &Params) -> (DVec2, DVec2);
+    /// The face it shapes.
+    fn face(&self) -> Face {
+        Face::Top
+    }
 
-    /// The points by which it is dragged on the plan.
-    fn handles(&self, params: &Params) -> Vec<Handle>;
+    /// Whether it can be drawn as a closed curve ([`ElementItem::curve`]).
+    fn is_drawn(&self) -> bool {
+        false
+    }
+
+    /// Whether it shows [`ElementItem::text`].
+    fn has_text(&self) -> bool {
+        false
+    }
+
+    /// Parameters by the landmarks and the edge: every parameter is given. Where a landmark needed is missing, the default
+    /// place.
+    fn place(&self, site: &Site) -> Params;
+
+    /// The shape with its numbers read once, to be evaluated at many points. Zero outside [`Element::bounds`],
+    /// continuously differentiable everywhere, and zero everywhere once the number by [`Element::strength`] is 0.
+    fn shape(&self, item: &ElementItem, edge: &Arc<Edge>) -> Shape;
+
+    /// Least and greatest corner of a box outside which the shape is zero, foot frame, mm. The box may reach far beyond
+    /// the insole, but not without end.
+    fn bounds(&self, item: &ElementItem, edge: &Arc<Edge>) -> (DVec2, DVec2);
+
+    /// The parameter that is its height, depth or angle: at 0 the element is nothing.
+    fn strength(&self) -> &'static str;
+
+    /// Where its strength is taken hold of in the section and the 3D view: near its greatest height, on the insole.
+    fn crest(&self, item: &ElementItem, edge: &Arc<Edge>) -> DVec2 {
+        let (lo, hi) = self.bounds(item, edge);
+        0.5 * (lo + hi)
+    }
+
+    /// The points by which it is dragged on the plan. The first moves it whole.
+    fn handles(&self, item: &ElementItem, edge: &Arc<Edge>) -> Vec<Handle>;
 
     /// The parameters after dragging the handle with id `handle` to `to`, kept within the parameters' ranges; an
     /// unknown handle or a position that is not finite changes nothing.
-    fn drag(&self, params: &Params, handle: &str, to: DVec2) -> Params;
+    fn drag(&self, item: &ElementItem, edge: &Arc<Edge>, handle: &str, to: DVec2) -> Params;
 
     /// The height at one point. For many points, use [`Element::shape`].
-    fn height(&self, params: &Params, p: DVec2) -> f64 {
-        (self.shape(params))(p)
+    fn height(&self, item: &ElementItem, edge: &Arc<Edge>, p: DVec2) -> f64 {
+        (self.shape(item, edge))(p)
     }
 }
 
@@ -94,7 +160,7 @@ pub enum HandleKind {
 }
 
 /// One element placed on an insole, as the case stores it. A kind this version does not know is kept as it is.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct ElementItem {
     /// Number within its insole, never used twice.
     pub id: u32,
@@ -104,6 +170,23 @@ pub struct ElementItem {
     pub on: bool,
     /// Its parameters.
     pub params: Params,
+    /// Points of the closed curve it was drawn to, foot frame, mm; empty: not drawn.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub curve: Vec<[f64; 2]>,
+    /// What it says, for a kind that shows text.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub text: String,
+    /// Number shared with the element on the other foot that changes with it, mirrored.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub twin: Option<u32>,
+}
+
+impl ElementItem {
+    /// An item of a kind with these parameters, acting, with number 1.
+    #[must_use]
+    pub fn new(kind: &str, params: Params) -> ElementItem {
+        ElementItem { id: 1, kind: kind.to_owned(), on: true, params, ..ElementItem::default() }
+    }
 }
 
 /// The value of the parameter `id`, in range: the nearest end of the range for one outside it, the default for one that

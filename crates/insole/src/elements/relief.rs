@@ -1,111 +1,68 @@
-use super::{Element, Handle, HandleKind, Shape, angle_deg, direction, read, set};
+use super::figure::{Oval, across, along, ball_line, turned};
+use super::{Element, ElementItem, Handle, HandleKind, Shape, Site, read, set};
+use crate::Edge;
+use crate::rim::Rim;
 use crate::smooth::step;
+use crate::spline_grid::SplineGrid;
 use base::{ParamSpec, Params, Source, defaults};
-use foot::{LandmarkId, Landmarks};
 use glam::DVec2;
+use last::ClosedSpline;
+use mesh::Grid;
+use std::sync::Arc;
 
-/// An oval recess under a spot that must carry less: full depth under the spot and a margin round it, then a smooth
-/// blend up to the surface.
+/// A recess under a spot that must carry less: full depth under the spot and a margin round it, then a smooth blend up to
+/// the surface.
 ///
-/// Inner oval: the spot's half axes plus the margin. Outer oval: plus the blend. Between them the depth falls as a quintic
-/// in the share of the way from the inner to the outer oval along the ray from the centre.
+/// The spot is an oval, or the closed smooth curve drawn to an ulcer's or callus's outline. For the oval the depth falls as a
+/// quintic in the share of the way from inner to outer oval along the ray from the centre; for a curve, in the distance from
+/// it, sampled every [`CURVE_STEP_MM`] and carried by a smooth spline, so that corners and hollows of the curve make no
+/// crease.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Relief;
 
 const PARAMS: &[ParamSpec] = &[
-    ParamSpec {
-        id: "x_mm",
-        label: "Centre, along",
-        unit: "mm",
-        min: -20.0,
-        max: 350.0,
-        default: 180.0,
-        step: 1.0,
-        help: "Centre of the spot, from the pternion towards the toes.",
-    },
-    ParamSpec {
-        id: "y_mm",
-        label: "Centre, across",
-        unit: "mm",
-        min: -80.0,
-        max: 80.0,
-        default: 20.0,
-        step: 1.0,
-        help: "Centre of the spot, from the foot axis to the medial side.",
-    },
-    ParamSpec {
-        id: "angle_deg",
-        label: "Direction",
-        unit: "°",
-        min: -90.0,
-        max: 90.0,
-        default: 0.0,
-        step: 1.0,
-        help: "Direction of the spot's length, from the foot axis to the medial side.",
-    },
-    ParamSpec {
-        id: "length_mm",
-        label: "Spot length",
-        unit: "mm",
-        min: 4.0,
-        max: 80.0,
-        default: 18.0,
-        step: 1.0,
-        help: "Length of the spot that must carry less, without the margin.",
-    },
-    ParamSpec {
-        id: "width_mm",
-        label: "Spot width",
-        unit: "mm",
-        min: 4.0,
-        max: 80.0,
-        default: 14.0,
-        step: 1.0,
-        help: "Width of the spot, without the margin.",
-    },
-    ParamSpec {
-        id: "depth_mm",
-        label: "Depth",
-        unit: "mm",
-        min: 0.0,
-        max: 10.0,
-        default: 3.0,
-        step: 0.5,
-        help: "How much lower the surface lies under the spot.",
-    },
-    ParamSpec {
-        id: "margin_mm",
-        label: "Margin",
-        unit: "mm",
-        min: 0.0,
-        max: 15.0,
-        default: 4.0,
-        step: 0.5,
-        help: "Full depth reaches this far beyond the spot. Common practice 3 to 5 mm.",
-    },
-    ParamSpec {
-        id: "blend_mm",
-        label: "Blend",
-        unit: "mm",
-        min: 3.0,
-        max: 40.0,
-        default: 12.0,
-        step: 1.0,
-        help: "From full depth up to the surface. Common practice 10 mm or more, so that no edge is felt.",
-    },
+    along(180.0),
+    across(20.0),
+    turned(0.0),
+    ParamSpec::mm(
+        "length_mm",
+        "Spot length",
+        (4.0, 80.0),
+        18.0,
+        1.0,
+        "Length of the spot that must carry less, without the margin. A drawn outline has its own.",
+    ),
+    ParamSpec::mm(
+        "width_mm",
+        "Spot width",
+        (4.0, 80.0),
+        14.0,
+        1.0,
+        "Width of the spot, without the margin. A drawn outline has its own.",
+    ),
+    ParamSpec::mm("depth_mm", "Depth", (0.0, 10.0), 3.0, 0.5, "How much lower the surface lies under the spot."),
+    ParamSpec::mm(
+        "margin_mm",
+        "Margin",
+        (0.0, 15.0),
+        4.0,
+        0.5,
+        "Full depth reaches this far beyond the spot. Common practice 3 to 5 mm.",
+    ),
+    ParamSpec::mm(
+        "blend_mm",
+        "Blend",
+        (3.0, 40.0),
+        12.0,
+        1.0,
+        "From full depth up to the surface. Common practice 10 mm or more, so that no edge is felt.",
+    ),
 ];
 
-/// The relief's numbers, read once.
-#[derive(Clone, Copy)]
-struct Oval {
-    centre: DVec2,
-    axis: DVec2,
-    /// Half length and half width of the spot.
-    half: DVec2,
-    margin: f64,
-    blend: f64,
-    depth: f64,
-}
+/// Samples of the distance from a drawn curve, mm apart.
+const CURVE_STEP_MM: f64 = 1.0;
+/// A drawn curve is followed to within this, mm.
+const CURVE_SAG_MM: f64 = 0.1;
 
 impl Element for Relief {
     fn id(&self) -> &'static str {
@@ -121,6 +78,11 @@ impl Element for Relief {
          the spot no longer carries is carried round it, so keep the blend wide."
     }
 
+    fn caution(&self) -> &'static str {
+        "The edge of a recess carries more than before: inspect the skin round it. An open ulcer needs off-loading by those \
+         who treat it, not an insole alone."
+    }
+
     fn source(&self) -> Source {
         Source::practice("Margin 3 to 5 mm and blend of 10 mm or more: common practice, no published value found")
     }
@@ -129,13 +91,22 @@ impl Element for Relief {
         PARAMS
     }
 
+    fn usual(&self, param: &str) -> Option<(f64, f64)> {
+        match param {
+            "margin_mm" => Some((3.0, 5.0)),
+            "blend_mm" => Some((10.0, 40.0)),
+            _ => None,
+        }
+    }
+
+    fn is_drawn(&self) -> bool {
+        true
+    }
+
     /// Under the first metatarsal head, the most frequent place: a sixth of the ball's breadth in from its medial point.
-    fn place(&self, landmarks: &Landmarks) -> Params {
+    fn place(&self, site: &Site) -> Params {
         let mut params = defaults(PARAMS);
-        let at = |id| landmarks.get(&id).map(|mark| mark.at.truncate());
-        if let (Some(tibiale), Some(fibulare)) =
-            (at(LandmarkId::MetatarsaleTibiale), at(LandmarkId::MetatarsaleFibulare))
-        {
+        if let Some((tibiale, fibulare)) = ball_line(site.landmarks) {
             let head = tibiale + (fibulare - tibiale) / 6.0;
             set(PARAMS, &mut params, "x_mm", head.x);
             set(PARAMS, &mut params, "y_mm", head.y);
@@ -143,118 +114,176 @@ impl Element for Relief {
         params
     }
 
-    fn shape(&self, params: &Params) -> Shape {
-        let oval = Oval::read(params);
-        Box::new(move |p| oval.height_at(p))
+    fn shape(&self, item: &ElementItem, _: &Arc<Edge>) -> Shape {
+        let spot = Spot::read(item);
+        match curve(item) {
+            Some(curve) => {
+                let (lo, hi) = spot.curve_bounds(&curve);
+                let grid = Grid::over(lo, hi, CURVE_STEP_MM);
+                let reach = spot.margin + spot.blend;
+                let near = curve.near_nodes(&grid, reach, |_| true);
+                let mut inside = false;
+                let values: Vec<f64> = near
+                    .iter()
+                    .map(|near| {
+                        // Far from the curve a sample is where the one before it was: rows begin outside.
+                        inside = near.map_or(inside, |near| near.inside_mm > 0.0);
+                        let out = near.map_or(if inside { -reach } else { reach }, |near| -near.inside_mm);
+                        spot.at_share((out - spot.margin) / spot.blend)
+                    })
+                    .collect();
+                let spline = SplineGrid::new(&grid, &values);
+                Box::new(move |p| if p.cmpge(lo).all() && p.cmple(hi).all() { spline.at(p) } else { 0.0 })
+            }
+            None => Box::new(move |p| spot.at_share(spot.oval.outward(p, spot.margin, spot.blend))),
+        }
     }
 
-    fn bounds(&self, params: &Params) -> (DVec2, DVec2) {
-        let oval = Oval::read(params);
-        let half = oval.half + DVec2::splat(oval.margin + oval.blend);
-        let (along, across) = (oval.axis * half.x, oval.axis.perp() * half.y);
-        let reach = (along * along + across * across).map(f64::sqrt);
-        (oval.centre - reach, oval.centre + reach)
+    fn bounds(&self, item: &ElementItem, _: &Arc<Edge>) -> (DVec2, DVec2) {
+        let spot = Spot::read(item);
+        match curve(item) {
+            Some(curve) => spot.curve_bounds(&curve),
+            None => spot.oval.bounds(spot.margin + spot.blend),
+        }
     }
 
-    fn handles(&self, params: &Params) -> Vec<Handle> {
-        let oval = Oval::read(params);
-        let across = oval.axis.perp();
-        vec![
-            Handle { id: "centre", label: "Move", kind: HandleKind::Point, at: oval.centre },
-            Handle {
-                id: "end",
-                label: "Length and direction",
-                kind: HandleKind::Point,
-                at: oval.centre + oval.axis * oval.half.x,
-            },
-            Handle {
-                id: "side",
-                label: "Width",
-                kind: HandleKind::Along(across),
-                at: oval.centre + across * oval.half.y,
-            },
-            Handle {
-                id: "blend",
-                label: "Blend",
-                kind: HandleKind::Along(-across),
-                at: oval.centre - across * (oval.half.y + oval.margin + oval.blend),
-            },
-        ]
+    fn strength(&self) -> &'static str {
+        "depth_mm"
     }
 
-    fn drag(&self, params: &Params, handle: &str, to: DVec2) -> Params {
-        let mut out = params.clone();
+    fn handles(&self, item: &ElementItem, _: &Arc<Edge>) -> Vec<Handle> {
+        let spot = Spot::read(item);
+        let mut all = spot.oval.handles();
+        if curve(item).is_some() {
+            // A drawn outline has points of its own.
+            all.truncate(1);
+            return all;
+        }
+        let across = spot.oval.axis.perp();
+        all.push(Handle {
+            id: "blend",
+            label: "Blend",
+            kind: HandleKind::Along(-across),
+            at: spot.oval.centre - across * (spot.oval.half.y + spot.margin + spot.blend),
+        });
+        all
+    }
+
+    fn drag(&self, item: &ElementItem, _: &Arc<Edge>, handle: &str, to: DVec2) -> Params {
+        let mut out = item.params.clone();
         if !to.is_finite() {
             return out;
         }
-        let oval = Oval::read(params);
-        let from_centre = to - oval.centre;
-        let across = oval.axis.perp();
+        let spot = Spot::read(item);
         match handle {
-            "centre" => {
-                set(PARAMS, &mut out, "x_mm", to.x);
-                set(PARAMS, &mut out, "y_mm", to.y);
+            "blend" => {
+                let out_mm = -(to - spot.oval.centre).dot(spot.oval.axis.perp());
+                set(PARAMS, &mut out, "blend_mm", out_mm - spot.oval.half.y - spot.margin);
             }
-            "end" => {
-                set(PARAMS, &mut out, "length_mm", 2.0 * from_centre.length());
-                if from_centre.length() > f64::EPSILON {
-                    set(PARAMS, &mut out, "angle_deg", angle_deg(from_centre));
-                }
-            }
-            "side" => set(PARAMS, &mut out, "width_mm", 2.0 * from_centre.dot(across)),
-            "blend" => set(PARAMS, &mut out, "blend_mm", -from_centre.dot(across) - oval.half.y - oval.margin),
-            _ => {}
+            _ => spot.oval.drag(PARAMS, &mut out, handle, to),
         }
         out
     }
 }
 
-impl Oval {
-    fn read(params: &Params) -> Oval {
-        let value = |id| read(PARAMS, params, id);
-        Oval {
-            centre: DVec2::new(value("x_mm"), value("y_mm")),
-            axis: direction(value("angle_deg")),
-            half: DVec2::new(value("length_mm"), value("width_mm")) / 2.0,
+/// The relief's numbers, read once.
+#[derive(Clone, Copy)]
+struct Spot {
+    oval: Oval,
+    margin: f64,
+    blend: f64,
+    depth: f64,
+}
+
+impl Spot {
+    fn read(item: &ElementItem) -> Spot {
+        let value = |id| read(PARAMS, &item.params, id);
+        Spot {
+            oval: Oval::read(PARAMS, item),
             margin: value("margin_mm"),
             blend: value("blend_mm"),
             depth: value("depth_mm"),
         }
     }
 
-    fn height_at(&self, p: DVec2) -> f64 {
-        let from_centre = p - self.centre;
-        let local = DVec2::new(from_centre.dot(self.axis), from_centre.dot(self.axis.perp()));
-        let inner = self.half + DVec2::splat(self.margin);
-        let to_inner = (local / inner).length();
-        if to_inner <= 1.0 {
-            return -self.depth;
-        }
-        let to_outer = (local / (inner + DVec2::splat(self.blend))).length();
-        if to_outer >= 1.0 {
-            return 0.0;
-        }
-        self.depth * (step((1.0 - 1.0 / to_inner) / (1.0 / to_outer - 1.0 / to_inner)) - 1.0)
+    /// The height this share of the way out from full depth.
+    fn at_share(&self, share: f64) -> f64 {
+        self.depth * (step(share) - 1.0)
     }
+
+    fn curve_bounds(&self, curve: &Rim) -> (DVec2, DVec2) {
+        let (lo, hi) = curve.bounds();
+        // The spline reaches three samples beyond what it carries.
+        let beyond = self.margin + self.blend + 4.0 * CURVE_STEP_MM;
+        ((lo - beyond).floor(), (hi + beyond).ceil())
+    }
+}
+
+/// The drawn curve, counter-clockwise; `None` while nothing, or nothing that encloses an area, is drawn.
+fn curve(item: &ElementItem) -> Option<Rim> {
+    const LEAST_AREA_MM2: f64 = 1.0;
+    let points: Vec<DVec2> = item.curve.iter().map(|&point| point.into()).collect();
+    if points.iter().any(|p| !p.is_finite() || p.abs().max_element() > 1000.0) {
+        return None;
+    }
+    let mut corners = ClosedSpline::through(&points).ok()?.flatten(CURVE_SAG_MM).0;
+    if mesh::outline::signed_area_mm2(&corners) < 0.0 {
+        corners.reverse();
+    }
+    Rim::new(&corners).filter(|rim| rim.area_mm2() > LEAST_AREA_MM2)
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
+    fn spot() -> Spot {
+        Spot::read(&ElementItem::new("relief", defaults(PARAMS)))
+    }
+
     #[test]
     fn full_depth_under_spot_and_margin_then_up_within_the_blend() {
-        let oval = Oval::read(&defaults(PARAMS));
+        let (edge, item) = (crate::test_foot::edge(), ElementItem::new("relief", defaults(PARAMS)));
+        let (shape, centre) = (Relief.shape(&item, &edge), spot().oval.centre);
         // Spot 18 × 14 mm, margin 4, blend 12, depth 3.
         for (along, across) in [(0.0, 0.0), (12.9, 0.0), (0.0, 10.9), (-12.9, 0.0)] {
-            assert!((oval.height_at(oval.centre + DVec2::new(along, across)) + 3.0).abs() < 1e-12);
+            assert!((shape(centre + DVec2::new(along, across)) + 3.0).abs() < 1e-12);
         }
         // Half way through the blend, half the depth.
         for half_way in [DVec2::new(13.0 + 6.0, 0.0), DVec2::new(0.0, 11.0 + 6.0)] {
-            let height = oval.height_at(oval.centre + half_way);
+            let height = shape(centre + half_way);
             assert!((height + 1.5).abs() < 1e-12, "{height}");
         }
-        assert!(oval.height_at(oval.centre + DVec2::new(25.1, 0.0)).abs() < 1e-12);
-        assert!(oval.height_at(oval.centre + DVec2::new(0.0, 23.1)).abs() < 1e-12);
+        assert!(shape(centre + DVec2::new(25.1, 0.0)).abs() < 1e-12);
+        assert!(shape(centre + DVec2::new(0.0, 23.1)).abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_drawn_outline_is_relieved_to_its_full_depth_up_to_the_margin() {
+        let edge = crate::test_foot::edge();
+        let circle = (0..8).map(|i| 180.0 + 0.0 * f64::from(i)).enumerate().map(|(i, x)| {
+            let (sin, cos) = libm::sincos(std::f64::consts::TAU * i as f64 / 8.0);
+            [x + 10.0 * cos, 10.0 * sin]
+        });
+        let mut item = ElementItem::new("relief", defaults(PARAMS));
+        item.curve = circle.collect();
+        let shape = Relief.shape(&item, &edge);
+        let at = |r: f64| shape(DVec2::new(180.0 + 0.6 * r, 0.8 * r));
+        for r in [0.0, 8.0, 13.0] {
+            assert!((at(r) + 3.0).abs() < 0.03, "{} at {r}", at(r));
+        }
+        assert!((at(20.0) + 1.5).abs() < 0.05, "{}", at(20.0));
+        assert!(at(27.0).abs() < 0.02 && at(32.0) == 0.0);
+        // Drawn the other way round it is the same.
+        item.curve.reverse();
+        assert!((Relief.shape(&item, &edge)(DVec2::new(190.0, 6.0)) - shape(DVec2::new(190.0, 6.0))).abs() < 1e-6);
+    }
+
+    #[test]
+    fn a_curve_that_encloses_nothing_leaves_the_oval() {
+        for curve in [vec![], vec![[1.0, 1.0]; 5], vec![[f64::NAN, 0.0], [1.0, 0.0], [0.0, 1.0]]] {
+            let item = ElementItem { curve, ..ElementItem::new("relief", defaults(PARAMS)) };
+            assert!((Relief.height(&item, &crate::test_foot::edge(), spot().oval.centre) + 3.0).abs() < 1e-12);
+        }
     }
 }

@@ -15,24 +15,46 @@ fn landmarks() -> Landmarks {
     .collect()
 }
 
-/// Every element as placed, and turned, so that nothing hangs on the axes.
-fn cases() -> Vec<(&'static dyn Element, Params)> {
+/// A drawn outline with a corner and a hollow.
+const CURVE: [[f64; 2]; 6] = [[170.0, 10.0], [185.0, 8.0], [192.0, 24.0], [181.0, 20.0], [176.0, 32.0], [166.0, 22.0]];
+
+fn edge() -> Arc<Edge> {
+    crate::test_foot::edge()
+}
+
+/// Every element as placed, as its defaults say, turned, so that nothing hangs on the axes, with every choice, and drawn.
+fn cases() -> Vec<(&'static dyn Element, ElementItem)> {
     let mut cases = Vec::new();
     for &element in ALL {
-        let placed = element.place(&landmarks());
+        let item = |params: Params| ElementItem::new(element.id(), params);
+        let placed = element.place(&Site { landmarks: &landmarks(), edge: &edge() });
         let mut turned = placed.clone();
-        for spec in element.params().iter().filter(|spec| spec.unit == "°") {
+        for spec in element.params().iter().filter(|spec| spec.unit == "°" && spec.id != element.strength()) {
             turned.insert(spec.id.to_owned(), spec.min + 0.7 * (spec.max - spec.min));
         }
-        cases.extend([(element, placed), (element, turned), (element, defaults(element.params()))]);
+        for spec in element.params() {
+            for choice in 1..element.words(spec.id).len() {
+                let mut chosen = placed.clone();
+                chosen.insert(spec.id.to_owned(), choice as f64);
+                cases.push((element, item(chosen)));
+            }
+        }
+        if element.is_drawn() {
+            cases.push((element, ElementItem { curve: CURVE.to_vec(), ..item(placed.clone()) }));
+        }
+        if element.has_text() {
+            cases.push((element, ElementItem { text: "K-7 b".to_owned(), ..item(placed.clone()) }));
+        }
+        cases.extend([placed, turned, defaults(element.params())].map(|params| (element, item(params))));
     }
     cases
 }
 
 /// A grid over the bounds and 5 mm round them.
-fn around(element: &dyn Element, params: &Params, step: f64) -> Vec<DVec2> {
-    let (lo, hi) = element.bounds(params);
-    let grid = mesh::Grid::over(lo - 5.0, hi + 5.0, step);
+fn around(element: &dyn Element, item: &ElementItem, step: f64) -> Vec<DVec2> {
+    let ((lo, hi), (least, most)) = (element.bounds(item, &edge()), edge().bounds());
+    // What reaches far beyond the insole is looked at on the insole.
+    let grid = mesh::Grid::over(lo.max(least) - 5.0, hi.min(most) + 5.0, step);
     (0..grid.values.len()).map(|i| grid.at(i % grid.columns, i / grid.columns)).collect()
 }
 
@@ -41,7 +63,12 @@ fn ids_are_unique_and_everything_is_said() {
     for (index, element) in ALL.iter().enumerate() {
         assert!(ALL[..index].iter().all(|other| other.id() != element.id()));
         assert_eq!(by_id(element.id()).map(Element::id), Some(element.id()));
-        assert!(!element.label().is_empty() && element.help().len() > 40 && !element.source().text.is_empty());
+        assert!(
+            !element.label().is_empty()
+                && element.help().len() > 40
+                && !element.strength().is_empty()
+                && !element.source().text.is_empty()
+        );
         let params = element.params();
         for (index, spec) in params.iter().enumerate() {
             assert!(params[..index].iter().all(|other| other.id != spec.id), "{} twice", spec.id);
@@ -56,7 +83,7 @@ fn ids_are_unique_and_everything_is_said() {
 fn places_are_complete_and_in_range_whatever_the_landmarks() {
     for &element in ALL {
         for marks in [landmarks(), Landmarks::new()] {
-            let params = element.place(&marks);
+            let params = element.place(&Site { landmarks: &marks, edge: &edge() });
             for spec in element.params() {
                 assert!(params.get(spec.id).is_some_and(|&value| spec.accepts(value)), "{} {}", element.id(), spec.id);
             }
@@ -66,43 +93,55 @@ fn places_are_complete_and_in_range_whatever_the_landmarks() {
 }
 
 #[test]
+fn choices_have_words_and_strengths_are_parameters() {
+    for &element in ALL {
+        let specs = element.params();
+        assert!(specs.iter().any(|spec| spec.id == element.strength() && spec.min <= 0.0), "{}", element.id());
+        for spec in specs {
+            let words = element.words(spec.id);
+            assert!(words.is_empty() || (spec.min == 0.0 && spec.max == (words.len() - 1) as f64), "{}", spec.id);
+            if let Some((least, most)) = element.usual(spec.id) {
+                assert!(least < most && spec.min <= least && spec.max >= most, "{} {}", element.id(), spec.id);
+            }
+        }
+    }
+}
+
+#[test]
 fn shapes_are_finite_bounded_and_not_nothing() {
-    for (element, params) in cases() {
-        let shape = element.shape(&params);
-        let (lo, hi) = element.bounds(&params);
+    let edge = edge();
+    for (element, item) in cases() {
+        let shape = element.shape(&item, &edge);
+        let (lo, hi) = element.bounds(&item, &edge);
         let mut most: f64 = 0.0;
-        for p in around(element, &params, 1.0) {
+        for p in around(element, &item, 0.7) {
             let height = shape(p);
             assert!(height.is_finite());
-            assert!((height - element.height(&params, p)).abs() < 1e-15);
             if p.cmplt(lo).any() || p.cmpgt(hi).any() {
                 assert!(height == 0.0, "{} has {height} at {p} outside its bounds", element.id());
             }
             most = most.max(height.abs());
         }
-        assert!(most > 1.0, "{} is nowhere higher or deeper than {most}", element.id());
+        assert!(most > 0.3, "{} is nowhere higher or deeper than {most}", element.id());
     }
 }
 
 #[test]
-fn without_height_an_element_is_nothing() {
-    for (element, mut params) in cases() {
-        for id in ["height_mm", "depth_mm"] {
-            if element.params().iter().any(|spec| spec.id == id) {
-                params.insert(id.to_owned(), 0.0);
-            }
-        }
-        let shape = element.shape(&params);
-        assert!(around(element, &params, 2.0).into_iter().all(|p| shape(p) == 0.0), "{}", element.id());
+fn without_strength_an_element_is_nothing() {
+    let edge = edge();
+    for (element, mut item) in cases() {
+        item.params.insert(element.strength().to_owned(), 0.0);
+        let shape = element.shape(&item, &edge);
+        assert!(around(element, &item, 2.0).into_iter().all(|p| shape(p) == 0.0), "{}", element.id());
     }
 }
 
 /// The gradient by differences does not jump over a short way, least of all across the edge.
 #[test]
 fn shapes_have_no_crease() {
-    let h = 1e-4;
-    for (element, params) in cases() {
-        let shape = element.shape(&params);
+    let (h, edge) = (1e-4, edge());
+    for (element, item) in cases() {
+        let shape = element.shape(&item, &edge);
         let gradient = |p: DVec2| {
             DVec2::new(
                 shape(p + DVec2::X * h) - shape(p - DVec2::X * h),
@@ -110,9 +149,11 @@ fn shapes_have_no_crease() {
             ) / (2.0 * h)
         };
         let way = DVec2::new(0.013, 0.008);
-        for p in around(element, &params, 0.73) {
+        // The bend of the roundest edges that can be made, 1.5 mm high over 0.7 mm, is 6 per mm.
+        let most = if element.has_text() { 0.12 } else { 0.05 };
+        for p in around(element, &item, 0.73) {
             let jump = gradient(p).distance(gradient(p + way));
-            assert!(jump < 0.03, "{}: the slope jumps by {jump} at {p}", element.id());
+            assert!(jump < most, "{}: the slope jumps by {jump} at {p}", element.id());
         }
     }
 }
@@ -121,36 +162,59 @@ fn shapes_have_no_crease() {
 #[test]
 fn shapes_are_mirror_symmetric() {
     let flip = DVec2::new(1.0, -1.0);
-    for (element, params) in cases() {
-        let mut mirrored = params.clone();
+    // An edge that is its own mirror image.
+    let outline: Vec<DVec2> = (0..400)
+        .map(|i| {
+            let (sin, cos) = libm::sincos(std::f64::consts::TAU * f64::from(i) / 400.0);
+            DVec2::new(130.0 + 135.0 * cos, 45.0 * sin)
+        })
+        .collect();
+    let edge = Arc::new(Edge::new(&outline).unwrap());
+    for (element, item) in cases() {
+        if element.has_text() || element.words("raised_side").len() > 1 || element.words("on_side").len() > 1 {
+            // Text reads one way only, and a side has its own name: see their files.
+            continue;
+        }
+        let mut mirrored = item.clone();
         for id in ["y_mm", "angle_deg"] {
-            if let Some(value) = mirrored.get_mut(id) {
+            if let Some(value) = mirrored.params.get_mut(id)
+                && id != element.strength()
+            {
                 *value = -*value;
             }
         }
-        for p in around(element, &params, 2.3) {
-            let (here, there) = (element.height(&params, p), element.height(&mirrored, p * flip));
-            assert!((here - there).abs() < 1e-9, "{}: {here} and {there} at {p}", element.id());
+        mirrored.curve.iter_mut().for_each(|point| point[1] = -point[1]);
+        let (here, there) = (element.shape(&item, &edge), element.shape(&mirrored, &edge));
+        for p in around(element, &item, 2.3) {
+            let (here, there) = (here(p), there(p * flip));
+            // A drawn curve is sampled from another of its points.
+            let most = if item.curve.is_empty() { 1e-9 } else { 1e-4 };
+            assert!((here - there).abs() < most, "{}: {here} and {there} at {p}", element.id());
         }
     }
 }
 
 #[test]
 fn a_handle_goes_where_it_is_dragged() {
-    for (element, params) in cases() {
-        for handle in element.handles(&params) {
-            let at =
-                |params: &Params| element.handles(params).into_iter().find(|other| other.id == handle.id).unwrap().at;
-            let still = element.drag(&params, handle.id, handle.at);
-            assert!(at(&still).distance(handle.at) < 1e-9, "{} {} does not rest", element.id(), handle.id);
+    let edge = edge();
+    for (element, item) in cases() {
+        for handle in element.handles(&item, &edge) {
+            let with = |params: Params| ElementItem { params, ..item.clone() };
+            let at = |params: &Params| {
+                let handles = element.handles(&with(params.clone()), &edge);
+                handles.into_iter().find(|other| other.id == handle.id).unwrap().at
+            };
+            let drag = |to: DVec2| element.drag(&item, &edge, handle.id, to);
+            let still = drag(handle.at);
+            assert!(at(&still).distance(handle.at) < 1e-6, "{} {} does not rest", element.id(), handle.id);
             for by in [DVec2::new(2.0, 1.5), DVec2::new(-1.5, 2.0), DVec2::new(-2.5, -1.0)] {
                 let target = match handle.kind {
                     HandleKind::Point => handle.at + by,
                     HandleKind::Along(direction) => handle.at + direction * by.dot(direction),
                 };
-                let dragged = element.drag(&params, handle.id, handle.at + by);
+                let dragged = drag(handle.at + by);
                 assert!(
-                    at(&dragged).distance(target) < 1e-9,
+                    at(&dragged).distance(target) < 1e-6,
                     "{} {}: {} instead of {target}",
                     element.id(),
                     handle.id,
@@ -161,26 +225,30 @@ fn a_handle_goes_where_it_is_dragged() {
                 }
             }
             for nowhere in [DVec2::NAN, DVec2::splat(f64::INFINITY)] {
-                assert_eq!(element.drag(&params, handle.id, nowhere), params);
+                assert_eq!(drag(nowhere), item.params);
             }
-            let far = element.drag(&params, handle.id, DVec2::new(1e6, -1e6));
+            let far = drag(DVec2::new(1e6, -1e6));
             assert!(element.params().iter().all(|spec| spec.accepts(value_of(&far, spec))));
         }
-        assert_eq!(element.drag(&params, "no_such_handle", DVec2::ZERO), params);
+        assert_eq!(element.drag(&item, &edge, "no_such_handle", DVec2::ZERO), item.params);
     }
 }
 
 #[test]
 fn nonsense_in_a_file_gives_a_finite_shape() {
+    let edge = edge();
     for &element in ALL {
         for value in [f64::NAN, f64::INFINITY, -1e300, 1e300, 0.0] {
-            let params: Params = element.params().iter().map(|spec| (spec.id.to_owned(), value)).collect();
-            let (lo, hi) = element.bounds(&params);
+            let params = element.params().iter().map(|spec| (spec.id.to_owned(), value)).collect();
+            let curve = vec![[value, 1.0], [2.0, value], [3.0, 30.0]];
+            let item = ElementItem { curve, text: "\u{1F9B6}".to_owned(), ..ElementItem::new(element.id(), params) };
+            let (lo, hi) = element.bounds(&item, &edge);
             assert!(lo.is_finite() && hi.is_finite());
             for p in [lo, hi, (lo + hi) / 2.0, DVec2::ZERO] {
-                assert!(element.height(&params, p).is_finite());
+                assert!(element.height(&item, &edge, p).is_finite());
             }
-            assert!(element.handles(&params).iter().all(|handle| handle.at.is_finite()));
+            assert!(element.handles(&item, &edge).iter().all(|handle| handle.at.is_finite()));
+            assert!(element.crest(&item, &edge).is_finite());
         }
     }
 }
@@ -189,9 +257,8 @@ fn nonsense_in_a_file_gives_a_finite_shape() {
 fn an_item_keeps_a_kind_it_does_not_know() {
     let item = ElementItem {
         id: 7,
-        kind: "of_a_later_version".to_owned(),
-        on: true,
         params: [("curl_mm".to_owned(), 3.25)].into_iter().collect(),
+        ..ElementItem::new("of_a_later_version", Params::new())
     };
     let text = serde_json::to_string(&item).unwrap();
     assert_eq!(serde_json::from_str::<ElementItem>(&text).unwrap(), item);
