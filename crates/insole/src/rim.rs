@@ -4,7 +4,7 @@ use mesh::Grid;
 /// The outline as the surface needs it: distances to it in a band along its inner side.
 #[derive(Clone, Debug)]
 pub(crate) struct Rim {
-    /// Closed polygon, counter-clockwise, about [`SPACING_MM`] between points.
+    /// Closed polygon, counter-clockwise.
     pub(crate) points: Vec<DVec2>,
 }
 
@@ -21,15 +21,20 @@ pub(crate) struct Near {
 const SPACING_MM: f64 = 2.0;
 
 impl Rim {
-    /// `None` if fewer than three points are left or a coordinate is not finite.
+    /// With about 2 mm between points. `None` if fewer than three are left or a coordinate is not finite.
     pub(crate) fn new(outline: &[DVec2]) -> Option<Rim> {
+        Rim::spaced(outline, SPACING_MM)
+    }
+
+    /// With about `spacing_mm` between points.
+    pub(crate) fn spaced(outline: &[DVec2], spacing_mm: f64) -> Option<Rim> {
         let mut points: Vec<DVec2> = Vec::with_capacity(outline.len());
         for (index, &from) in outline.iter().enumerate() {
             let to = outline[(index + 1) % outline.len()];
-            let pieces = (from.distance(to) / SPACING_MM).ceil().clamp(1.0, 1e4) as usize;
+            let pieces = (from.distance(to) / spacing_mm).ceil().clamp(1.0, 1e4) as usize;
             for piece in 0..pieces {
                 let p = from.lerp(to, piece as f64 / pieces as f64);
-                if points.last().is_none_or(|before| before.distance(p) >= SPACING_MM * 0.7) {
+                if points.last().is_none_or(|before| before.distance(p) >= spacing_mm * 0.7) {
                     points.push(p);
                 }
             }

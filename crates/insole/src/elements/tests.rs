@@ -99,7 +99,12 @@ fn choices_have_words_and_strengths_are_parameters() {
         assert!(specs.iter().any(|spec| spec.id == element.strength() && spec.min <= 0.0), "{}", element.id());
         for spec in specs {
             let words = element.words(spec.id);
-            assert!(words.is_empty() || (spec.min == 0.0 && spec.max == (words.len() - 1) as f64), "{}", spec.id);
+            assert!(
+                words.is_empty()
+                    || (spec.min.total_cmp(&0.0).is_eq() && spec.max.total_cmp(&((words.len() - 1) as f64)).is_eq()),
+                "{}",
+                spec.id
+            );
             if let Some((least, most)) = element.usual(spec.id) {
                 assert!(least < most && spec.min <= least && spec.max >= most, "{} {}", element.id(), spec.id);
             }
@@ -188,7 +193,7 @@ fn shapes_are_mirror_symmetric() {
         for p in around(element, &item, 2.3) {
             let (here, there) = (here(p), there(p * flip));
             // A drawn curve is sampled from another of its points.
-            let most = if item.curve.is_empty() { 1e-9 } else { 1e-3 };
+            let most = if item.curve.is_empty() { 1e-9 } else { 0.005 };
             assert!((here - there).abs() < most, "{}: {here} and {there} at {p}", element.id());
         }
     }
