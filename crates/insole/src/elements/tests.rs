@@ -193,7 +193,7 @@ fn shapes_are_mirror_symmetric() {
         for p in around(element, &item, 2.3) {
             let (here, there) = (here(p), there(p * flip));
             // A drawn curve is sampled from another of its points.
-            let most = if item.curve.is_empty() { 1e-9 } else { 0.005 };
+            let most = if item.curve.is_empty() { 1e-9 } else { 0.02 };
             assert!((here - there).abs() < most, "{}: {here} and {there} at {p}", element.id());
         }
     }
