@@ -23,23 +23,24 @@ const SPACING_MM: f64 = 2.0;
 impl Rim {
     /// With about 2 mm between points. `None` if fewer than three are left or a coordinate is not finite.
     pub(crate) fn new(outline: &[DVec2]) -> Option<Rim> {
-        Rim::spaced(outline, SPACING_MM)
-    }
-
-    /// With about `spacing_mm` between points.
-    pub(crate) fn spaced(outline: &[DVec2], spacing_mm: f64) -> Option<Rim> {
         let mut points: Vec<DVec2> = Vec::with_capacity(outline.len());
         for (index, &from) in outline.iter().enumerate() {
             let to = outline[(index + 1) % outline.len()];
-            let pieces = (from.distance(to) / spacing_mm).ceil().clamp(1.0, 1e4) as usize;
+            let pieces = (from.distance(to) / SPACING_MM).ceil().clamp(1.0, 1e4) as usize;
             for piece in 0..pieces {
                 let p = from.lerp(to, piece as f64 / pieces as f64);
-                if points.last().is_none_or(|before| before.distance(p) >= spacing_mm * 0.7) {
+                if points.last().is_none_or(|before| before.distance(p) >= SPACING_MM * 0.7) {
                     points.push(p);
                 }
             }
         }
         (points.len() >= 3 && outline.iter().all(|p| p.is_finite())).then_some(Rim { points })
+    }
+
+    /// Through just these corners, but for those on top of each other.
+    pub(crate) fn through(mut corners: Vec<DVec2>) -> Option<Rim> {
+        corners.dedup_by(|a, b| a.distance(*b) < 1e-6);
+        (corners.len() >= 3 && corners.iter().all(|p| p.is_finite())).then_some(Rim { points: corners })
     }
 
     /// Area enclosed, counter-clockwise positive, mm².

@@ -61,10 +61,8 @@ const PARAMS: &[ParamSpec] = &[
 
 /// Samples of the distance from a drawn curve, mm apart.
 const CURVE_STEP_MM: f64 = 1.0;
-/// Points of a drawn curve, mm apart.
-const CURVE_SPACING_MM: f64 = 0.5;
 /// A drawn curve is followed to within this, mm.
-const CURVE_SAG_MM: f64 = 0.1;
+const CURVE_SAG_MM: f64 = 0.02;
 
 impl Element for Relief {
     fn id(&self) -> &'static str {
@@ -232,7 +230,7 @@ fn curve(item: &ElementItem) -> Option<Rim> {
     if mesh::outline::signed_area_mm2(&corners) < 0.0 {
         corners.reverse();
     }
-    Rim::spaced(&corners, CURVE_SPACING_MM).filter(|rim| rim.area_mm2() > LEAST_AREA_MM2)
+    Rim::through(corners).filter(|rim| rim.area_mm2() > LEAST_AREA_MM2)
 }
 
 #[cfg(test)]
