@@ -1,5 +1,9 @@
+use crate::areas::ByArea;
 use crate::layout::Layout;
-use crate::params::{BASE_THICKNESS, MIN_THICKNESS, SMOOTHING, in_range};
+use crate::params::{
+    BASE_THICKNESS, BEVEL_ANGLE, BEVEL_HEIGHT, BUILD, COVER, FOREFOOT_RIM, MIN_ARCH, MIN_FOREFOOT, MIN_HEEL,
+    MIN_THICKNESS, RIM_ROUNDING, SHELL_ARCH, SHELL_FOREFOOT, SHELL_HEEL, SMOOTHING, in_range,
+};
 use crate::rim::{Near, Rim};
 use crate::skin::{bilinear, filled, smoothed};
 use crate::smooth::lesser;
@@ -38,7 +42,9 @@ pub enum SurfaceError {
     #[error("the landmark \"{}\" is missing: place it on the plan", .0.label())]
     LandmarkMissing(LandmarkId),
     /// Landmarks in an impossible order along the foot.
-    #[error("the landmarks do not lie in the order heel, arch apex, metatarsal heads ({reason}): place them anew")]
+    #[error(
+        "the landmarks do not lie in the order heel, arch apex, metatarsal heads ({reason}): place them anew, or move the arch's apex less"
+    )]
     LandmarkOrder {
         /// Which, with their positions.
         reason: String,
@@ -66,19 +72,36 @@ pub enum SurfaceError {
 /// 2. plus a raised arch where the skin's own is too low, as under a flat foot with an arch set by hand;
 /// 3. no higher than the edge shall be there (rim of the cup, lateral edge, flank of the arch), then smoothed;
 /// 4. along the outline brought to the edge's height, whatever the skin there was;
-/// 5. run out into the flat forefoot.
+/// 5. run out into the forefoot, flat or conforming to the skin as far as asked for;
+/// 6. plus lateral arch, transverse arch and toe platform.
 ///
 /// Exact to two tenths of a millimetre: the arch's height at [`BaseSurface::arch_at`], the height of the edge along
-/// the outline, z = 0 on the forefoot. Not guaranteed: that the surface lies nowhere above the skin; see [`BaseSurface::pressing`].
+/// the outline, z = 0 on a flat forefoot. Not guaranteed: that the surface lies nowhere above the skin; see [`BaseSurface::pressing`].
 #[derive(Clone, Debug)]
 pub struct BaseSurface {
     arch: ArchSupport,
     arch_at: DVec2,
     base_thickness_mm: f64,
-    min_thickness_mm: f64,
+    least: ByArea,
+    /// Thickness of a shell; `None` for a block.
+    shell: Option<ByArea>,
+    finish: EdgeFinish,
+    cover_mm: f64,
     pressing: Extreme,
     edge: Arc<Edge>,
+    layout: Layout,
     spline: SplineGrid,
+}
+
+/// How the insole's edge is finished.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct EdgeFinish {
+    /// Radius of the upper edge, mm.
+    pub(crate) rounding: f64,
+    /// How far up the wall the bevel reaches, mm.
+    pub(crate) bevel: f64,
+    /// How far in it reaches, mm.
+    pub(crate) bevel_in: f64,
 }
 
 /// Width of the rounding between the skin and the edge's height, mm.
@@ -115,16 +138,30 @@ impl BaseSurface {
         let sigma = in_range(input.params, &SMOOTHING) / grid.step_mm;
 
         let worn = skin.under(&layout, grid, arch.used_mm, sigma);
-        let values = finish(input.edge, &layout, &worn, arch.used_mm);
+        let front = (!layout.is_flat_in_front()).then(|| {
+            let rim_mm = in_range(input.params, &FOREFOOT_RIM);
+            smoothed(&skin.in_front(&layout, grid, rim_mm), grid.columns, grid.rows, sigma)
+        });
+        let values = finish(input.edge, &layout, &worn, front.as_deref(), arch.used_mm);
         let pressing = pressing(input.edge, input.sole, &values);
         let near = rim.near(layout.apex);
+        let value = |spec| in_range(input.params, spec);
         Ok(BaseSurface {
             arch,
             arch_at: if near.inside_mm > 0.0 { layout.apex } else { rim.point(near) },
-            base_thickness_mm: in_range(input.params, &BASE_THICKNESS),
-            min_thickness_mm: in_range(input.params, &MIN_THICKNESS),
+            base_thickness_mm: value(&BASE_THICKNESS),
+            least: ByArea::read_or(input.params, [&MIN_HEEL, &MIN_ARCH, &MIN_FOREFOOT], value(&MIN_THICKNESS)),
+            shell: (value(&BUILD).round() == 1.0)
+                .then(|| ByArea::read(input.params, [&SHELL_HEEL, &SHELL_ARCH, &SHELL_FOREFOOT])),
+            finish: EdgeFinish {
+                rounding: value(&RIM_ROUNDING),
+                bevel: value(&BEVEL_HEIGHT),
+                bevel_in: value(&BEVEL_HEIGHT) * libm::tan(value(&BEVEL_ANGLE).to_radians()),
+            },
+            cover_mm: value(&COVER),
             pressing,
             edge: Arc::clone(input.edge),
+            layout,
             spline: SplineGrid::new(grid, &values),
         })
     }
@@ -162,16 +199,44 @@ impl BaseSurface {
         self.pressing
     }
 
-    /// From z = 0 down to the bottom, mm.
+    /// From z = 0 down to a block's bottom, mm.
     #[must_use]
     pub fn base_thickness_mm(&self) -> f64 {
         self.base_thickness_mm
     }
 
-    /// Thinner than this is worth a finding, mm.
+    /// Height of the underside at `p`, without what elements put under it and without bevel, mm: level under a block,
+    /// the bearing surface less the shell's thickness under a shell.
     #[must_use]
-    pub fn min_thickness_mm(&self) -> f64 {
-        self.min_thickness_mm
+    pub fn underside(&self, p: DVec2) -> f64 {
+        self.underside_below(p, self.height(p))
+    }
+
+    /// [`BaseSurface::underside`] where the height at `p` is known.
+    pub(crate) fn underside_below(&self, p: DVec2, height: f64) -> f64 {
+        self.shell.map_or(-self.base_thickness_mm, |shell| height - shell.at(&self.layout, p))
+    }
+
+    /// Whether it is a shell, hollow under the arch.
+    #[must_use]
+    pub fn is_shell(&self) -> bool {
+        self.shell.is_some()
+    }
+
+    /// Thinner than this at `p` is worth a finding, mm.
+    #[must_use]
+    pub fn least_thickness_mm(&self, p: DVec2) -> f64 {
+        self.least.at(&self.layout, p)
+    }
+
+    /// Thickness of the cover that is glued on, mm.
+    #[must_use]
+    pub fn cover_mm(&self) -> f64 {
+        self.cover_mm
+    }
+
+    pub(crate) fn finish(&self) -> EdgeFinish {
+        self.finish
     }
 }
 
@@ -203,18 +268,29 @@ impl Skin<'_> {
         let cut = each(grid, |p| {
             let scale = 1.0 - (1.0 - scale) * layout.arch_along(p.x);
             let skin = at(layout.on_skin(p)) * scale + raise * layout.arch(p);
-            lesser(skin, layout.edge(p), ROUNDING_MM)
+            let conform = layout.conform_behind(p);
+            let taken = if conform < 1.0 { conform * skin + (1.0 - conform) * arch * layout.arch(p) } else { skin };
+            lesser(taken, layout.edge(p), ROUNDING_MM)
         });
         smoothed(&cut, grid.columns, grid.rows, sigma)
     }
+
+    /// Forefoot and toes as far as they conform to the skin, no higher than `rim_mm`, and the toe platform.
+    fn in_front(&self, layout: &Layout, grid: &Grid, rim_mm: f64) -> Vec<f64> {
+        each(grid, |p| {
+            let conform = layout.conform_front(p);
+            let skin = if conform > 0.0 { lesser(bilinear(self.sole, &self.filled, p), rim_mm, rim_mm) } else { 0.0 };
+            conform * skin + layout.platform(p)
+        })
+    }
 }
 
-/// Steps 4 and 5 on the surface `worn`, and the little that cutting and smoothing took away at the apex.
+/// Steps 4 to 6 on the surface `worn`, with `front` before the run-out, and the little that cutting and smoothing took away at the apex.
 ///
 /// With X = worn + δ·arch the surface after step 4 is `X(p) + (edge − X)(q) · b(p)`, q being the outline's point nearest to
 /// p and b falling from 1 on the outline to 0. It is linear in δ, so the δ that gives the height wanted at the apex is
 /// found by one division.
-fn finish(edge: &Edge, layout: &Layout, worn: &[f64], arch: f64) -> Vec<f64> {
+fn finish(edge: &Edge, layout: &Layout, worn: &[f64], front: Option<&[f64]>, arch: f64) -> Vec<f64> {
     let Edge { rim, grid, near: nearest, .. } = edge;
     let worn_at = |p: DVec2| bilinear(grid, worn, p);
     let shortfall = mean_along(&rim.points.iter().map(|&q| layout.edge(q) - worn_at(q)).collect::<Vec<_>>());
@@ -222,7 +298,7 @@ fn finish(edge: &Edge, layout: &Layout, worn: &[f64], arch: f64) -> Vec<f64> {
 
     let near = rim.near(layout.apex);
     let b = fade(layout, layout.apex, near);
-    let missing = arch - worn_at(layout.apex) - rim.value(&shortfall, near) * b;
+    let missing = arch - layout.added_arches(layout.apex) - worn_at(layout.apex) - rim.value(&shortfall, near) * b;
     let gain = layout.arch(layout.apex) - rim.value(&arch_on_rim, near) * b;
     // On the outline itself the edge's height rules and δ does nothing.
     const LEAST_GAIN: f64 = 0.1;
@@ -232,15 +308,16 @@ fn finish(edge: &Edge, layout: &Layout, worn: &[f64], arch: f64) -> Vec<f64> {
         .map(|index| {
             let p = grid.at(index % grid.columns, index / grid.columns);
             let rear = layout.rear(p);
+            let ahead = front.map_or(0.0, |front| front[index]) * (1.0 - rear) + layout.added_arches(p);
             if rear <= 0.0 {
-                return 0.0;
+                return ahead;
             }
             let raised = worn[index] + delta * layout.arch(p);
             let edge = nearest[index].map_or(0.0, |near| {
                 let b = fade(layout, p, near);
                 if b > 0.0 { b * (rim.value(&shortfall, near) - delta * rim.value(&arch_on_rim, near)) } else { 0.0 }
             });
-            (raised + edge) * rear
+            (raised + edge) * rear + ahead
         })
         .collect()
 }
@@ -248,7 +325,8 @@ fn finish(edge: &Edge, layout: &Layout, worn: &[f64], arch: f64) -> Vec<f64> {
 /// 1 on the outline, 0 from some way inside on, falling as a parabola; outside it goes on with the same slope, so that
 /// there is no crease along the outline.
 fn fade(layout: &Layout, p: DVec2, near: Near) -> f64 {
-    let reach = (LEAST_REACH_MM + layout.edge(p)).clamp(LEAST_REACH_MM, MOST_REACH_MM);
+    let edge = layout.edge(p);
+    let reach = (LEAST_REACH_MM + edge + layout.flared(p, edge)).clamp(LEAST_REACH_MM, MOST_REACH_MM);
     let t = 1.0 - near.inside_mm / reach;
     if t <= 0.0 {
         0.0

@@ -62,6 +62,18 @@ impl Edge {
         self.inside.at(p)
     }
 
+    /// Whether `p` may lie within `reach_mm` (up to [`Edge::REACH_MM`]) of the edge; no answer is wrong by saying yes.
+    pub(crate) fn may_be_within(&self, p: DVec2, reach_mm: f64) -> bool {
+        let node = ((p - self.grid.origin_mm) / self.grid.step_mm).round();
+        let (columns, rows) = (self.grid.columns as f64, self.grid.rows as f64);
+        if !(node.x >= 0.0 && node.y >= 0.0 && node.x < columns && node.y < rows) {
+            return true;
+        }
+        let near = self.near[node.y as usize * self.grid.columns + node.x as usize];
+        // The node is no further from `p` than the diagonal of half a cell.
+        near.is_some_and(|near| near.inside_mm < reach_mm + self.grid.step_mm)
+    }
+
     /// The edge's y at `x`, lateral and medial; `None` where the insole is not.
     #[must_use]
     pub fn width_at(&self, x: f64) -> Option<(f64, f64)> {

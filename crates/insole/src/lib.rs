@@ -44,7 +44,7 @@
 //!
 //! let pad = &elements::MetatarsalPad as &dyn elements::Element;
 //! let item = ElementItem::new(pad.id(), pad.place(&Site { landmarks: &landmarks, edge: &edge }));
-//! let surface = Surface::new(Arc::new(base), &[item], &mut Report::default());
+//! let surface = Surface::new(Arc::new(base), &[item], None, &mut Report::default());
 //! assert!((surface.top(DVec2::new(108.0, 30.0)) - 19.0).abs() < 0.1);
 //! assert!((surface.thickness(DVec2::new(230.0, 0.0)) - 4.0).abs() < 1e-9);
 //! # Ok::<(), insole::SurfaceError>(())
@@ -54,12 +54,14 @@
 //! nothing outside its bounds. What is not: that the insole is thick enough everywhere; [`Surface::thinnest`] says.
 
 mod arch;
+mod areas;
 mod base_surface;
 mod edge;
 pub mod elements;
 mod layout;
 mod params;
 mod rim;
+pub mod sculpt;
 mod skin;
 mod smooth;
 mod spline_grid;
@@ -71,5 +73,6 @@ pub use arch::{ArchBound, ArchSupport, arch_fill};
 pub use base_surface::{BaseSurface, LANDMARKS, SurfaceError, SurfaceInput};
 pub use edge::Edge;
 pub use elements::{Element, ElementItem, Face, Handle, HandleKind, Site};
-pub use params::PARAMS;
-pub use surface::{Extreme, SOLID_MIN_MM, Surface};
+pub use params::{GROUPS, PARAMS, words};
+pub use sculpt::Sculpt;
+pub use surface::{Extreme, SOLID_MIN_MM, Surface, Thin};

@@ -18,6 +18,12 @@ pub(crate) fn step_over(from: f64, to: f64, value: f64) -> f64 {
     step((value - from) / (to - from))
 }
 
+/// 1 at 0, falling to 0 at −1 and 1 with vanishing first derivative there: (1 − t²)².
+pub(crate) fn bump(t: f64) -> f64 {
+    let rest = (1.0 - t * t).max(0.0);
+    rest * rest
+}
+
 /// The lesser of two values, with the corner between them rounded over a difference of `width`.
 ///
 /// Exactly `min(a, b)` where they differ by `width` or more, at most `width / 6` below it elsewhere, twice
@@ -25,6 +31,11 @@ pub(crate) fn step_over(from: f64, to: f64, value: f64) -> f64 {
 pub(crate) fn lesser(a: f64, b: f64, width: f64) -> f64 {
     let near = (1.0 - (a - b).abs() / width).max(0.0);
     a.min(b) - near * near * near * width / 6.0
+}
+
+/// The greater of two values, rounded like [`lesser`].
+pub(crate) fn greater(a: f64, b: f64, width: f64) -> f64 {
+    -lesser(-a, -b, width)
 }
 
 #[cfg(test)]

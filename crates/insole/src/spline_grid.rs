@@ -42,6 +42,16 @@ impl SplineGrid {
         SplineGrid { origin_mm: like.origin_mm, step_mm: like.step_mm, columns, rows, coefficients }
     }
 
+    /// The spline with these coefficients, rows along +y, the first at `origin_mm`; as many as whole rows need.
+    pub(crate) fn of_coefficients(
+        origin_mm: DVec2,
+        step_mm: f64,
+        columns: usize,
+        coefficients: Vec<f64>,
+    ) -> SplineGrid {
+        SplineGrid { origin_mm, step_mm, columns, rows: coefficients.len() / columns, coefficients }
+    }
+
     /// The value at `p`; outside the grid that of the nearest point on its border.
     pub(crate) fn at(&self, p: DVec2) -> f64 {
         let last = DVec2::new((self.columns - 1) as f64, (self.rows - 1) as f64);

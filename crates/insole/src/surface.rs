@@ -1,5 +1,6 @@
-use crate::BaseSurface;
 use crate::elements::{self, ElementItem, Face, Shape};
+use crate::smooth::{greater, lesser};
+use crate::{BaseSurface, Sculpt};
 use base::{Report, Severity};
 use glam::DVec2;
 use serde::Serialize;
@@ -9,14 +10,17 @@ use std::sync::Arc;
 /// designed. Far below anything that can be worn; the finding on the minimum thickness comes long before.
 pub const SOLID_MIN_MM: f64 = 0.4;
 
-/// The whole insole: bearing surface, elements and bottom.
+/// The whole insole: bearing surface, elements, cover, underside and the finish of its edge.
 ///
-/// The bottom stays where it is, whatever the elements do. Where they would take the top nearer to it than
-/// [`SOLID_MIN_MM`], [`Surface::top`] stops there, while [`Surface::thickness`] tells what was designed, so that a
-/// shortfall is always seen: nothing is repaired silently.
+/// From above: the **bearing** surface, which the foot meets, with the cover on if there is one; the **top** of the insole that
+/// is made, lower by the cover; the **bottom**. Both faces end at the edge with the finish that was asked for: the upper
+/// edge rounded over, the lower one bevelled. The bottom stays where it is, whatever the elements on top do. Where they
+/// would take the top nearer to it than [`SOLID_MIN_MM`], [`Surface::top`] stops there, while [`Surface::thickness`] tells
+/// what was designed, so that a shortfall is always seen: nothing is repaired silently.
 pub struct Surface {
     base: Arc<BaseSurface>,
     placed: Vec<Placed>,
+    sculpted: Option<Arc<Sculpt>>,
 }
 
 /// An extreme value and its place.
@@ -28,6 +32,31 @@ pub struct Extreme {
     pub at: DVec2,
 }
 
+/// A thickness beside the least one asked for, and its place.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Thin {
+    /// The thickness as designed, mm.
+    pub mm: f64,
+    /// The least thickness asked for there, mm.
+    pub least_mm: f64,
+    /// Where, foot frame, mm.
+    pub at: DVec2,
+}
+
+impl Thin {
+    /// How much is missing, mm; negative where there is more than asked for.
+    #[must_use]
+    pub fn missing_mm(&self) -> f64 {
+        self.least_mm - self.mm
+    }
+
+    /// The one of both that misses more; this one where both miss as much.
+    #[must_use]
+    pub fn worse(self, other: Thin) -> Thin {
+        if other.missing_mm() > self.missing_mm() { other } else { self }
+    }
+}
+
 struct Placed {
     face: Face,
     lo: DVec2,
@@ -36,9 +65,15 @@ struct Placed {
 }
 
 impl Surface {
-    /// Puts the elements that are on onto `base`. A kind this version does not know adds nothing and is noted.
+    /// Puts the elements that are on and what was sculpted onto `base`. A kind this version does not know adds nothing and
+    /// is noted.
     #[must_use]
-    pub fn new(base: Arc<BaseSurface>, items: &[ElementItem], report: &mut Report) -> Surface {
+    pub fn new(
+        base: Arc<BaseSurface>,
+        items: &[ElementItem],
+        sculpted: Option<Arc<Sculpt>>,
+        report: &mut Report,
+    ) -> Surface {
         let mut placed = Vec::new();
         for item in items.iter().filter(|item| item.on) {
             let Some(element) = elements::by_id(&item.kind) else {
@@ -56,7 +91,7 @@ impl Surface {
             let (lo, hi) = element.bounds(item, base.edge());
             placed.push(Placed { face: element.face(), lo, hi, shape: element.shape(item, base.edge()) });
         }
-        Surface { base, placed }
+        Surface { base, placed, sculpted }
     }
 
     /// The bearing surface below the elements.
@@ -65,42 +100,109 @@ impl Surface {
         &self.base
     }
 
-    /// Height of the top, mm: bearing surface plus elements, at least [`SOLID_MIN_MM`] over the bottom.
+    /// Height of the surface that the foot meets, mm: bearing surface, elements and what was sculpted, on top of the cover.
+    #[must_use]
+    pub fn bearing(&self, p: DVec2) -> f64 {
+        self.top(p) + self.base.cover_mm()
+    }
+
+    /// Height of the top of the insole made, below the cover, mm; at least [`SOLID_MIN_MM`] over the bottom.
     #[must_use]
     pub fn top(&self, p: DVec2) -> f64 {
-        self.designed(p).max(self.bottom(p) + SOLID_MIN_MM)
+        let (top, bottom) = self.faces(p);
+        top.max(bottom + SOLID_MIN_MM)
     }
 
     /// Height of the bottom, mm.
     #[must_use]
     pub fn bottom(&self, p: DVec2) -> f64 {
-        -self.base.base_thickness_mm() - self.added(Face::Bottom, p)
+        self.faces(p).1
     }
 
-    /// Thickness as designed, mm; less than [`SOLID_MIN_MM`], even below 0, where a recess takes too much away.
+    /// Top and bottom at `p`, each as [`Surface::top`] and [`Surface::bottom`]: cheaper than both.
+    #[must_use]
+    pub fn top_and_bottom(&self, p: DVec2) -> (f64, f64) {
+        let (top, bottom) = self.faces(p);
+        (top.max(bottom + SOLID_MIN_MM), bottom)
+    }
+
+    /// Thickness of the insole made as designed, before its edge is finished, mm; less than [`SOLID_MIN_MM`], even below 0,
+    /// where a recess takes too much away.
     #[must_use]
     pub fn thickness(&self, p: DVec2) -> f64 {
-        self.designed(p) - self.bottom(p)
+        let (top, bottom) = self.unfinished(p);
+        top - bottom
     }
 
-    /// The thinnest of `points` as designed (below 0 where a recess goes through), the first of them where several are alike; `None` without points.
+    /// Where of `points` the thickness falls shortest of, or exceeds least, what its area asks for; `None` without points.
     #[must_use]
-    pub fn thinnest(&self, points: impl IntoIterator<Item = DVec2>) -> Option<Extreme> {
-        points
-            .into_iter()
-            .map(|at| Extreme { mm: self.thickness(at), at })
-            .reduce(|least, next| if next.mm < least.mm { next } else { least })
+    pub fn thinnest(&self, points: impl IntoIterator<Item = DVec2>) -> Option<Thin> {
+        points.into_iter().map(|at| self.thin(at, self.thickness(at))).reduce(Thin::worse)
     }
 
-    fn designed(&self, p: DVec2) -> f64 {
-        self.base.height(p) + self.added(Face::Top, p)
+    /// The thickness `mm` at `p` beside what is asked for there.
+    #[must_use]
+    pub fn thin(&self, at: DVec2, mm: f64) -> Thin {
+        Thin { mm, least_mm: self.base.least_thickness_mm(at), at }
     }
 
-    /// What the elements add to a face at `p`, outwards.
-    fn added(&self, face: Face, p: DVec2) -> f64 {
-        let here = |placed: &&Placed| placed.face == face && p.cmpge(placed.lo).all() && p.cmple(placed.hi).all();
-        self.placed.iter().filter(here).map(|placed| (placed.shape)(p)).sum()
+    /// Top and bottom before the edge is finished, the top below the cover.
+    fn unfinished(&self, p: DVec2) -> (f64, f64) {
+        let mut top = self.base.height(p);
+        let mut bottom = self.base.underside_below(p, top);
+        for placed in &self.placed {
+            if p.cmpge(placed.lo).all() && p.cmple(placed.hi).all() {
+                match placed.face {
+                    Face::Top => top += (placed.shape)(p),
+                    Face::Bottom => bottom -= (placed.shape)(p),
+                }
+            }
+        }
+        if let Some(sculpted) = &self.sculpted {
+            top += sculpted.height(p);
+        }
+        (top - self.base.cover_mm(), bottom)
     }
+
+    /// Top and bottom with the edge finished.
+    fn faces(&self, p: DVec2) -> (f64, f64) {
+        let (mut top, mut bottom) = self.unfinished(p);
+        let finish = self.base.finish();
+        let bevel_in =
+            if finish.bevel > 0.0 { finish.bevel_in * (1.0 + BEVEL_ROUNDING_MM / finish.bevel) } else { 0.0 };
+        let reach = finish.rounding.max(bevel_in);
+        if reach > 0.0 && self.base.edge().may_be_within(p, reach) {
+            let inside = self.base.edge().inside_mm(p).max(0.0);
+            let land = (top - bottom - LAND_MM).max(0.0);
+            top -= rounded_off(inside, lesser(finish.rounding, land, LAND_MM).max(0.0));
+            let bevel = lesser(finish.bevel, land, LAND_MM);
+            if bevel > 0.0 && finish.bevel > 0.0 {
+                // The slope stays what was asked for where the wall is lower than the bevel.
+                let rise = bevel - inside * finish.bevel / finish.bevel_in;
+                bottom += greater(rise, 0.0, BEVEL_ROUNDING_MM);
+            }
+        }
+        (top, bottom)
+    }
+}
+
+/// How much the edge's finish leaves of the wall, mm: an edge is never made sharp.
+const LAND_MM: f64 = 1.0;
+/// The inner end of the bevel is rounded over this, mm.
+const BEVEL_ROUNDING_MM: f64 = 0.6;
+
+/// How much lower a rounded edge lies `inside` mm from it: a quarter circle of this radius down to where it is 60° steep, from
+/// there straight on.
+fn rounded_off(inside: f64, radius: f64) -> f64 {
+    let out = radius - inside;
+    if out <= 0.0 {
+        return 0.0;
+    }
+    // sin 60°; there the circle has fallen by half the radius, at a slope of tan 60°.
+    const STEEP: f64 = 0.866_025_403_784_438_6;
+    const SLOPE: f64 = 1.732_050_807_568_877_2;
+    let share = (out / radius).min(STEEP);
+    radius * (1.0 - (1.0 - share * share).sqrt()) + (out - share * radius) * SLOPE
 }
 
 impl std::fmt::Debug for Surface {
@@ -123,7 +225,7 @@ mod tests {
     fn surface(items: &[ElementItem]) -> (Surface, Report) {
         let mut report = Report::default();
         let base = Arc::new(TestFoot::new().surface().unwrap());
-        (Surface::new(base, items, &mut report), report)
+        (Surface::new(base, items, None, &mut report), report)
     }
 
     const FLAT: DVec2 = DVec2::new(215.0, 5.0);

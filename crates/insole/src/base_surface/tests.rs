@@ -271,8 +271,10 @@ proptest! {
                     prop_assert!(height.is_finite() && height > -25.0 && height < 80.0, "{} at {}", height, p);
                 }
                 // On the outline itself the edge's height rules.
+                let at = surface.arch_at();
                 if Rim::new(&foot.outline).unwrap().near(at).inside_mm > 6.0 {
-                    prop_assert!((surface.height(at) - surface.arch().used_mm).abs() < 0.2);
+                    let (height, used) = (surface.height(at), surface.arch().used_mm);
+                    prop_assert!((height - used).abs() < 0.2, "{} instead of {}", height, used);
                 }
             }
             Err(error) => prop_assert!(matches!(error, SurfaceError::LandmarkOrder { .. }), "{}", error),
