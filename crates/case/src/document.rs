@@ -2,6 +2,7 @@ use base::{BySide, LengthUnit, Note, Params};
 use foot::{CleanStep, LandmarkId, Preparation, ScanKind, WeightBearing};
 use hardness::HardnessPlan;
 use insole::ElementItem;
+use insole::sculpt::SculptLayer;
 use last::{InsoleLength, ShoeInsole, Size, Trim};
 use scan::HeightScale;
 use serde::{Deserialize, Serialize};
@@ -101,6 +102,9 @@ pub struct FootCase {
     /// Elements on the surface, in the order they were placed.
     #[serde(default)]
     pub elements: Vec<ElementItem>,
+    /// What was shaped with the brush.
+    #[serde(default)]
+    pub sculpt: SculptLayer,
     /// Hardness of the insole.
     #[serde(default)]
     pub hardness: HardnessPlan,
@@ -166,6 +170,7 @@ impl FootCase {
             shoe: ShoeCase::default(),
             surface: Params::new(),
             elements: Vec::new(),
+            sculpt: SculptLayer::default(),
             hardness: HardnessPlan::default(),
         }
     }

@@ -3,7 +3,8 @@
 //! Guarantees: what was saved opens to an equal case; a file of a newer version is refused clearly; a scan whose bytes
 //! do not match its name is refused. Non-guarantee: it is not encrypted; it holds health data, keep it accordingly.
 
-use crate::{Case, ScanRef};
+use crate::{Case, FootCase, ScanRef};
+use base::Side;
 use scan::archive::{Archive, archive_of};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
@@ -13,7 +14,7 @@ use std::sync::Arc;
 use thiserror::Error;
 
 /// Version of the format this program writes.
-pub const VERSION: u32 = 3;
+pub const VERSION: u32 = 4;
 /// The usual ending of a case file.
 pub const EXTENSION: &str = "solewright";
 /// No scan is larger than this unpacked, bytes: a guard against archives made to fill the memory.
@@ -113,7 +114,25 @@ pub fn from_json(name: &str, json: &str) -> Result<Case, FileError> {
     if version.solewright > VERSION {
         return Err(FileError::Newer { name: name.to_owned(), found: version.solewright });
     }
-    serde_json::from_str::<Unpacked>(json).map(|unpacked| unpacked.case).map_err(bad)
+    let mut case = serde_json::from_str::<Unpacked>(json).map(|unpacked| unpacked.case).map_err(bad)?;
+    if version.solewright < SHAPED_EDGES {
+        for side in Side::ALL {
+            keep_edges(&mut case.feet[side]);
+        }
+    }
+    Ok(case)
+}
+
+/// From this version on the insole's edge is finished and its bottom follows the last by default.
+const SHAPED_EDGES: u32 = 4;
+
+/// An older design comes out as it was designed: sharp-edged and level.
+fn keep_edges(foot: &mut Option<FootCase>) {
+    if let Some(foot) = foot {
+        for param in ["rim_rounding_mm", "follow_last"] {
+            foot.surface.entry(param.to_owned()).or_insert(0.0);
+        }
+    }
 }
 
 /// Packs a case and the scans it refers to. The same case gives the same bytes.

@@ -6,6 +6,7 @@ use base::{LengthUnit, Params, Side};
 use case::file::{Blobs, content_hash};
 use case::{Case, Edit, EditError, FootCase, History, ScanRef, SecondScan, file};
 use foot::{CleanStep, LandmarkId, ScanKind, WeightBearing};
+use insole::sculpt::{SculptLayer, Tile, Tool};
 use last::{InsoleLength, ShoeInsole, Size, Trim};
 use proptest::prelude::*;
 
@@ -71,13 +72,15 @@ fn edit() -> impl Strategy<Value = Edit> {
             .prop_map(|(side, spec, value)| Edit::SetSurface { side, param: spec.id.into(), value }),
         (side(), prop::sample::select(last::PARAMS.to_vec()), prop::option::of(0.0..120.0f64))
             .prop_map(|(side, spec, value)| Edit::SetLast { side, param: spec.id.into(), value }),
-        (side(), prop::sample::select(vec!["metatarsal_pad", "relief", "anvil"]))
-            .prop_map(|(side, kind)| Edit::AddElement { side, kind: kind.into(), params: Params::new() }),
-        (side(), 1..4u32, -50.0..250.0f64).prop_map(|(side, id, x)| Edit::SetElement {
+        (side(), prop::sample::select(vec!["metatarsal_pad", "relief", "anvil"])).prop_map(|(side, kind)| {
+            Edit::AddElement { side, kind: kind.into(), params: Params::new(), curve: Vec::new(), text: String::new() }
+        }),
+        shape_edit(),
+        (side(), 1..4u32, -50.0..250.0f64).prop_map(|(side, id, x)| Edit::set_element(
             side,
             id,
-            params: [("x_mm".to_owned(), x)].into()
-        }),
+            [("x_mm".to_owned(), x)].into()
+        )),
         (side(), 1..4u32, any::<bool>()).prop_map(|(side, id, on)| Edit::SwitchElement { side, id, on }),
         (side(), 1..4u32).prop_map(|(side, id)| Edit::RemoveElement { side, id }),
         (side(), 0.0..100.0f64).prop_map(|(side, shore_a)| Edit::SetBaseHardness { side, shore_a }),
@@ -96,6 +99,28 @@ fn edit() -> impl Strategy<Value = Edit> {
             .prop_map(|(side, step, on)| Edit::SwitchCleanStep { side, step, on }),
         side().prop_map(|side| Edit::RemoveFoot { side }),
         fit_edit(),
+    ]
+}
+
+/// Any edit of elements drawn and twinned, and of what is sculpted.
+fn shape_edit() -> impl Strategy<Value = Edit> {
+    let tiles = || {
+        let tile = (-70..20i16, -3..3i16, prop::collection::vec(-900..900i16, 60..66));
+        prop::collection::vec(tile.prop_map(|(x, y, heights)| Tile { at: [x, y], heights }), 0..3)
+    };
+    let curve = || prop::collection::vec([100.0..290.0f64, -60.0..60.0f64], 0..7);
+    prop_oneof![
+        (side(), 1..4u32, any::<bool>()).prop_map(|(side, id, on)| Edit::TwinElement { side, id, on }),
+        (side(), 1..4u32, curve()).prop_map(|(side, id, curve)| Edit::SetElement {
+            side,
+            id,
+            params: Params::new(),
+            curve: Some(curve),
+            text: Some("A 7".into())
+        }),
+        (side(), tiles()).prop_map(|(side, tiles)| Edit::Sculpt { side, tool: Tool::Raise, tiles }),
+        (side(), tiles()).prop_map(|(side, tiles)| Edit::SetSculpt { side, layer: SculptLayer { on: true, tiles } }),
+        (side(), any::<bool>()).prop_map(|(side, on)| Edit::SwitchSculpt { side, on }),
     ]
 }
 
@@ -289,9 +314,7 @@ fn steps_of_cleaning_can_be_left_out_and_done_again() {
 #[test]
 fn a_new_scan_keeps_the_design() {
     let mut history = History::starting_at(with_left_foot());
-    history
-        .apply(&Edit::AddElement { side: Side::Left, kind: "metatarsal_pad".into(), params: Params::new() })
-        .unwrap();
+    history.apply(&Edit::add_element(Side::Left, "metatarsal_pad", Params::new())).unwrap();
     history.apply(&Edit::SetSurface { side: Side::Left, param: "cup_depth_mm".into(), value: Some(15.0) }).unwrap();
     history.apply(&add_scan(b"new")).unwrap();
     history.apply(&Edit::SetUnit { side: Side::Left, unit: LengthUnit::Metre }).unwrap();
@@ -320,6 +343,73 @@ fn a_file_that_is_no_case_says_so() {
     }
     let error = file::from_json("x", "{\n  \"solewright\": 1,\n  \"case\": 7}").unwrap_err().to_string();
     assert!(error.contains("line 3"), "{error}");
+}
+
+/// Both feet, a relief on the left one.
+fn with_relief() -> Case {
+    let mut case = with_left_foot();
+    case.feet.right = case.feet.left.clone();
+    added(&case, "relief")
+}
+
+fn added(case: &Case, kind: &str) -> Case {
+    Edit::add_element(Side::Left, kind, Params::new()).applied_to(case).unwrap()
+}
+
+#[test]
+fn twins_change_together_until_they_are_parted() {
+    let side = Side::Left;
+    let right = |case: &Case| case.feet.right.as_ref().unwrap().elements.clone();
+    let apply = |edit: Edit, case: &Case| edit.applied_to(case).unwrap();
+    let move_to =
+        |x: f64| Edit::SetElement { side, id: 1, params: [("x_mm".to_owned(), x)].into(), curve: None, text: None };
+    let case = apply(Edit::TwinElement { side, id: 1, on: true }, &with_relief());
+    assert_eq!(right(&case)[0].params, left(&case).elements[0].params);
+    let case = apply(move_to(171.0), &case);
+    assert_eq!(right(&case)[0].params["x_mm"], 171.0);
+    // From the other side too.
+    let id = right(&case)[0].id;
+    let case = apply(Edit::SwitchElement { side: Side::Right, id, on: false }, &case);
+    assert!(!left(&case).elements[0].on);
+    let parted = apply(move_to(90.0), &apply(Edit::TwinElement { side, id: 1, on: false }, &case));
+    assert_eq!((right(&parted)[0].params["x_mm"], left(&parted).elements[0].params["x_mm"]), (171.0, 90.0));
+    let gone = apply(Edit::RemoveElement { side, id: 1 }, &case);
+    assert!(right(&gone).is_empty() && left(&gone).elements.is_empty());
+    let mut alone = with_relief();
+    alone.feet.right = None;
+    assert!(Edit::TwinElement { side, id: 1, on: true }.applied_to(&alone).is_err());
+}
+
+#[test]
+fn what_cannot_be_drawn_or_sculpted_is_refused() {
+    let set = |kind: &str, curve: Vec<[f64; 2]>, text: &str| {
+        let params = Params::new();
+        let (curve, text) = (Some(curve), Some(text.to_owned()));
+        let case = added(&with_left_foot(), kind);
+        Edit::SetElement { side: Side::Left, id: 1, params, curve, text }.applied_to(&case).map(|_| ())
+    };
+    let triangle = vec![[150.0, 0.0], [170.0, 0.0], [160.0, 20.0]];
+    assert_eq!(set("relief", triangle.clone(), ""), Ok(()));
+    assert_eq!(set("metatarsal_pad", triangle, ""), Err(EditError::NotDrawn { what: "Metatarsal pad" }));
+    assert_eq!(set("relief", vec![[1.0, 2.0]], ""), Err(EditError::TooFewPoints { points: 1 }));
+    assert_eq!(set("relief", Vec::new(), &"x".repeat(41)), Err(EditError::LongText { most: 40 }));
+    let tiles = vec![Tile { at: [3, 0], heights: vec![9; 7] }];
+    let refused = Edit::Sculpt { side: Side::Left, tool: Tool::Raise, tiles }.applied_to(&with_left_foot());
+    assert!(matches!(refused, Err(EditError::BadTile { .. })));
+}
+
+/// Version 4: elements drawn, twinned and written, what was sculpted, and the finished edge came in.
+#[test]
+fn the_fourth_version_opens_and_an_older_design_keeps_its_edges() {
+    let case = file::from_json("v4.json", include_str!("v4.json")).unwrap();
+    let foot = left(&case);
+    assert_eq!((foot.elements[0].curve.len(), foot.elements[0].twin), (3, Some(1)));
+    assert_eq!(foot.elements[1].text, "Walk 7");
+    assert_eq!((foot.sculpt.on, foot.sculpt.tiles.len(), foot.sculpt.tiles[0].heights[9]), (true, 1, 125));
+    assert!(foot.surface.is_empty(), "a design of this version has the edges of this version");
+    let older = file::from_json("v3.json", include_str!("v3.json")).unwrap();
+    let surface = &left(&older).surface;
+    assert_eq!((surface["rim_rounding_mm"], surface["follow_last"]), (0.0, 0.0));
 }
 
 /// Version 3: what was decided about size, last, outline and shoe came in.

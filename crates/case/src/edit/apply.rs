@@ -6,6 +6,8 @@ use base::{ParamSpec, Params, Side};
 use glam::{DAffine3, DVec2, DVec3};
 use hardness::Region;
 use insole::ElementItem;
+use insole::elements::Element;
+use insole::sculpt::{SculptLayer, Tile};
 use last::{Outline, Size};
 
 const MASS: ParamSpec = spec("mass_kg", "Body mass", "kg", 10.0, 300.0, 75.0);
@@ -62,6 +64,7 @@ impl Edit {
                         shoe: old.shoe,
                         surface: old.surface,
                         elements: old.elements,
+                        sculpt: old.sculpt,
                         hardness: old.hardness,
                         ..fresh
                     },
@@ -166,28 +169,44 @@ impl Edit {
             Edit::SetSurface { side, param, value } => {
                 set(&mut foot_of(case, *side)?.surface, insole::PARAMS, "the bearing surface", param, *value)?;
             }
-            Edit::AddElement { side, kind, params } => {
+            Edit::AddElement { side, kind, params, curve, text } => {
                 let foot = foot_of(case, *side)?;
-                let specs = element_specs(kind)?;
                 let mut item = ElementItem {
                     id: foot.elements.iter().map(|item| item.id).max().unwrap_or(0) + 1,
-                    kind: kind.clone(),
-                    on: true,
-                    params: base::defaults(specs),
+                    ..ElementItem::new(kind, base::defaults(element_kind(kind)?.params()))
                 };
-                set_all(&mut item.params, specs, kind, params)?;
+                change_element(&mut item, params, Some(curve), Some(text))?;
                 foot.elements.push(item);
             }
-            Edit::SetElement { side, id, params } => {
-                let item = element_of(case, *side, *id)?;
-                let specs = element_specs(&item.kind)?;
-                let kind = item.kind.clone();
-                set_all(&mut item.params, specs, &kind, params)?;
+            Edit::SetElement { side, id, params, curve, text } => {
+                each_twin(case, *side, *id, |item| change_element(item, params, curve.as_ref(), text.as_ref()))?;
             }
-            Edit::SwitchElement { side, id, on } => element_of(case, *side, *id)?.on = *on,
+            Edit::TwinElement { side, id, on: true } => twin(case, *side, *id)?,
+            Edit::TwinElement { side, id, on: false } => each_twin(case, *side, *id, |item| {
+                item.twin = None;
+                Ok(())
+            })?,
+            Edit::SwitchElement { side, id, on } => each_twin(case, *side, *id, |item| {
+                item.on = *on;
+                Ok(())
+            })?,
             Edit::RemoveElement { side, id } => {
-                element_of(case, *side, *id)?;
+                let twin = element_of(case, *side, *id)?.twin;
                 foot_of(case, *side)?.elements.retain(|item| item.id != *id);
+                if let (Some(twin), Some(other)) = (twin, &mut case.feet[side.other()]) {
+                    other.elements.retain(|item| item.twin != Some(twin));
+                }
+            }
+            Edit::Sculpt { side, tiles, .. } => {
+                checked_tiles(tiles)?;
+                foot_of(case, *side)?.sculpt.put(tiles);
+            }
+            Edit::SwitchSculpt { side, on } => foot_of(case, *side)?.sculpt.on = *on,
+            Edit::SetSculpt { side, layer } => {
+                checked_tiles(&layer.tiles)?;
+                let mut whole = SculptLayer { on: layer.on, tiles: Vec::new() };
+                whole.put(&layer.tiles);
+                foot_of(case, *side)?.sculpt = whole;
             }
             Edit::SetBaseHardness { side, shore_a } => {
                 foot_of(case, *side)?.hardness.base_shore_a = checked(&hardness::SHORE_A, *shore_a)?;
@@ -249,11 +268,89 @@ fn region_of(case: &mut Case, side: Side, id: u32) -> Result<&mut Region, EditEr
     regions.iter_mut().find(|region| region.id == id).ok_or(EditError::NoSuchItem { side, what: "region", id })
 }
 
-fn element_specs(kind: &str) -> Result<&'static [ParamSpec], EditError> {
-    insole::elements::by_id(kind).map(|element| element.params()).ok_or_else(|| EditError::UnknownElement {
+fn element_kind(kind: &str) -> Result<&'static dyn Element, EditError> {
+    insole::elements::by_id(kind).ok_or_else(|| EditError::UnknownElement {
         kind: kind.to_owned(),
         known: insole::elements::ALL.iter().map(|element| element.id()).collect::<Vec<_>>().join(", "),
     })
+}
+
+fn change_element(
+    item: &mut ElementItem,
+    params: &Params,
+    curve: Option<&Vec<[f64; 2]>>,
+    text: Option<&String>,
+) -> Result<(), EditError> {
+    let element = element_kind(&item.kind)?;
+    set_all(&mut item.params, element.params(), element.id(), params)?;
+    if let Some(curve) = curve {
+        if !curve.is_empty() && !element.is_drawn() {
+            return Err(EditError::NotDrawn { what: element.label() });
+        }
+        item.curve = if curve.is_empty() { Vec::new() } else { checked_points(curve)? };
+    }
+    if let Some(text) = text {
+        if text.chars().count() > MOST_LETTERS {
+            return Err(EditError::LongText { most: MOST_LETTERS });
+        }
+        item.text.clone_from(text);
+    }
+    Ok(())
+}
+
+/// Longer texts find no room on an insole.
+const MOST_LETTERS: usize = 40;
+
+/// Changes an element and, where it has one, its twin on the other foot. Feet are designed mirrored, so that the same
+/// numbers are the mirror image.
+fn each_twin(
+    case: &mut Case,
+    side: Side,
+    id: u32,
+    change: impl Fn(&mut ElementItem) -> Result<(), EditError>,
+) -> Result<(), EditError> {
+    let item = element_of(case, side, id)?;
+    let twin = item.twin;
+    change(item)?;
+    if let (Some(twin), Some(other)) = (twin, &mut case.feet[side.other()]) {
+        other.elements.iter_mut().filter(|item| item.twin == Some(twin)).try_for_each(change)?;
+    }
+    Ok(())
+}
+
+/// Gives an element a twin: the other foot's own element of that kind that has none yet, as this one is now, or else a copy.
+fn twin(case: &mut Case, side: Side, id: u32) -> Result<(), EditError> {
+    let number = Side::ALL.iter().filter_map(|&side| case.feet[side].as_ref()).flat_map(|foot| &foot.elements);
+    let number = number.filter_map(|item| item.twin).max().unwrap_or(0) + 1;
+    let other = side.other();
+    foot_of(case, other)?;
+    let item = element_of(case, side, id)?;
+    if item.twin.is_some() {
+        return Ok(());
+    }
+    item.twin = Some(number);
+    let copy = mirrored_item(item.clone());
+    let items = &mut foot_of(case, other)?.elements;
+    match items.iter_mut().find(|item| item.kind == copy.kind && item.twin.is_none()) {
+        Some(item) => *item = ElementItem { id: item.id, ..copy },
+        None => {
+            let id = items.iter().map(|item| item.id).max().unwrap_or(0) + 1;
+            items.push(ElementItem { id, ..copy });
+        }
+    }
+    Ok(())
+}
+
+/// An element as it is on the other foot: the same numbers, but for writing, which is not mirrored.
+pub(crate) fn mirrored_item(mut item: ElementItem) -> ElementItem {
+    if let Some(foot) = item.params.get_mut(insole::elements::WRITTEN_FOR) {
+        *foot = 1.0 - *foot;
+    }
+    item
+}
+
+fn checked_tiles(tiles: &[Tile]) -> Result<(), EditError> {
+    tiles.iter().try_for_each(|tile| tile.check()).map_err(|error| EditError::BadTile { reason: error.to_string() })
 }
 
 /// Moves the pose and carries hand-placed landmarks along, so that they stay on the skin they were put on.
@@ -272,6 +369,7 @@ fn repose(foot: &mut FootCase, change: impl FnOnce(DAffine3) -> DAffine3) -> Res
 /// A foot as one of the other side.
 fn mirrored(mut foot: FootCase) -> Result<FootCase, EditError> {
     let mirror = DAffine3::from_scale(DVec3::new(1.0, -1.0, 1.0));
+    foot.elements = foot.elements.into_iter().map(mirrored_item).collect();
     repose(&mut foot, |pose| mirror * pose)?;
     if let Some(second) = &mut foot.second {
         let pose = pose_from_rows(&second.foot_from_scan).ok_or(EditError::BadPose)?;

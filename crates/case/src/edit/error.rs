@@ -77,6 +77,24 @@ pub enum EditError {
         /// How many were given.
         points: usize,
     },
+    /// An element that cannot be drawn to a curve.
+    #[error("{what} is not drawn to a curve: place it by its numbers and handles")]
+    NotDrawn {
+        /// Its kind.
+        what: &'static str,
+    },
+    /// A text that is too long.
+    #[error("the text has more than {most} letters: shorten it")]
+    LongText {
+        /// How many it may have.
+        most: usize,
+    },
+    /// A tile of the sculpted layer that is none.
+    #[error("{reason}")]
+    BadTile {
+        /// Which, and what is wrong with it.
+        reason: String,
+    },
     /// A number no last has.
     #[error("{reason}")]
     BadLast {

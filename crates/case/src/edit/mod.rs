@@ -7,6 +7,7 @@ pub use error::EditError;
 use crate::{Case, ScanRef, SecondScan};
 use base::{LengthUnit, Note, ParamSpec, Params, Side};
 use foot::{CleanStep, LandmarkId, ScanKind, WeightBearing};
+use insole::sculpt::{self, SculptLayer};
 use last::{InsoleLength, ShoeInsole, Size, Trim};
 use scan::HeightScale;
 use serde::{Deserialize, Serialize};
@@ -243,17 +244,40 @@ pub enum Edit {
         kind: String,
         /// Its numbers; what is missing has its default.
         params: Params,
+        /// Points of the curve it is drawn to; empty: not drawn.
+        #[serde(default)]
+        curve: Vec<[f64; 2]>,
+        /// What it says.
+        #[serde(default)]
+        text: String,
     },
-    /// Sets numbers of an element.
+    /// Changes an element, and its twin on the other foot with it.
     SetElement {
         /// The side.
         side: Side,
         /// The element's id in this foot.
         id: u32,
         /// The numbers to set; others stay.
+        #[serde(default)]
         params: Params,
+        /// Points of the curve it is drawn to; `None`: they stay.
+        #[serde(default)]
+        curve: Option<Vec<[f64; 2]>>,
+        /// What it says; `None`: that stays.
+        #[serde(default)]
+        text: Option<String>,
     },
-    /// Switches an element on or off.
+    /// Lets an element and one on the other foot change together, mirrored, or each by itself from now on. Where the other
+    /// foot has none yet it is given a copy.
+    TwinElement {
+        /// The side.
+        side: Side,
+        /// The element's id in this foot.
+        id: u32,
+        /// Whether they change together.
+        on: bool,
+    },
+    /// Switches an element on or off, and its twin.
     SwitchElement {
         /// The side.
         side: Side,
@@ -262,12 +286,35 @@ pub enum Edit {
         /// Whether it acts.
         on: bool,
     },
-    /// Takes an element away.
+    /// Takes an element away, and its twin.
     RemoveElement {
         /// The side.
         side: Side,
         /// The element's id in this foot.
         id: u32,
+    },
+    /// Puts tiles of the sculpted layer in place of those at the same places: one stroke of the brush.
+    Sculpt {
+        /// The side.
+        side: Side,
+        /// What the stroke did, in a word.
+        tool: sculpt::Tool,
+        /// The tiles as they are afterwards.
+        tiles: Vec<sculpt::Tile>,
+    },
+    /// Switches the sculpted layer on or off.
+    SwitchSculpt {
+        /// The side.
+        side: Side,
+        /// Whether it acts.
+        on: bool,
+    },
+    /// Replaces the sculpted layer as a whole.
+    SetSculpt {
+        /// The side.
+        side: Side,
+        /// The layer.
+        layer: SculptLayer,
     },
     /// Sets the hardness outside all regions.
     SetBaseHardness {
@@ -328,6 +375,18 @@ pub enum Edit {
 }
 
 impl Edit {
+    /// Adds an element of a kind, neither drawn nor written.
+    #[must_use]
+    pub fn add_element(side: Side, kind: &str, params: Params) -> Edit {
+        Edit::AddElement { side, kind: kind.to_owned(), params, curve: Vec::new(), text: String::new() }
+    }
+
+    /// Sets numbers of an element.
+    #[must_use]
+    pub fn set_element(side: Side, id: u32, params: Params) -> Edit {
+        Edit::SetElement { side, id, params, curve: None, text: None }
+    }
+
     /// The case with this edit applied; `case` itself is untouched.
     ///
     /// # Errors
@@ -385,6 +444,12 @@ impl Edit {
             Edit::SetElement { .. } => "change element".into(),
             Edit::SwitchElement { on, .. } => if *on { "switch element on" } else { "switch element off" }.into(),
             Edit::RemoveElement { .. } => "remove element".into(),
+            Edit::TwinElement { on: true, .. } => "change element on both feet".into(),
+            Edit::TwinElement { on: false, .. } => "change element by itself".into(),
+            Edit::Sculpt { tool, .. } => format!("{} with the brush", tool.label().to_ascii_lowercase()),
+            Edit::SwitchSculpt { on, .. } => format!("switch sculpting {}", if *on { "on" } else { "off" }),
+            Edit::SetSculpt { layer, .. } if layer.is_empty() => "take sculpting away".into(),
+            Edit::SetSculpt { .. } => "set sculpting".into(),
             Edit::SetBaseHardness { .. } => "set base hardness".into(),
             Edit::AddRegion { .. } => "add hardness region".into(),
             Edit::SetRegion { .. } => "change hardness region".into(),

@@ -159,6 +159,9 @@ pub enum HandleKind {
     Along(DVec2),
 }
 
+/// The parameter of elements that write: for which foot, since a left one is designed mirrored.
+pub const WRITTEN_FOR: &str = "written_for";
+
 /// One element placed on an insole, as the case stores it. A kind this version does not know is kept as it is.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct ElementItem {
