@@ -6,9 +6,11 @@
 
 use base::{Params, Side};
 use case::Edit;
-use engine::view::OutlineHand;
+use engine::view::{CompareWith, MeasuredView, OutlineHand};
 use engine::{Added, Cut, SectionView, Snapshot, Target};
 use foot::{ScanKind, WeightBearing};
+use insole::build::Build;
+use insole::sculpt::Brush;
 use last::OutlineChange;
 use scan::HeightScale;
 use serde::{Deserialize, Serialize};
@@ -51,6 +53,54 @@ pub enum Request {
         kind: String,
         /// Centre in plan.
         at: Option<[f64; 2]>,
+    },
+    /// Gives the other foot the same element, mirrored.
+    CopyElement {
+        /// The side it is taken from.
+        side: Side,
+        /// The element's id in that foot.
+        id: u32,
+    },
+    /// One stroke of a brush on a foot's insole.
+    Sculpt {
+        /// The side.
+        side: Side,
+        /// The brush.
+        brush: Brush,
+        /// Where it went so far, foot frame, mm.
+        path: Vec<[f64; 2]>,
+        /// Shown only, or done. Send previews through `Bench::preview`.
+        phase: Phase,
+    },
+    /// What every insole is compared with from now on.
+    Compare {
+        /// With what; `None`: with nothing.
+        with: Option<CompareWith>,
+    },
+    /// Sets the case as it is aside, to be compared with later.
+    SetAside,
+    /// Measures between up to three places on a foot's insole. Answers [`Reply::Measured`].
+    Measure {
+        /// The side.
+        side: Side,
+        /// The places, foot frame, mm.
+        points: Vec<[f64; 2]>,
+    },
+    /// A build of a foot's insole, or of one element of it, as the text of its file. Answers [`Reply::Json`].
+    TakeBuild {
+        /// The side.
+        side: Side,
+        /// What it shall be called.
+        name: String,
+        /// The element's id; `None`: the whole insole.
+        element: Option<u32>,
+    },
+    /// Makes insoles by a build.
+    UseBuild {
+        /// Of which feet.
+        sides: Vec<Side>,
+        /// The build.
+        build: Build,
     },
     /// How handles on the insole's edge are moved from now on.
     Hand(OutlineHand),
@@ -196,7 +246,9 @@ pub enum Reply<B> {
     Added(Vec<Added>),
     /// A cut; `None` without that foot.
     Section(Option<SectionView>),
-    /// The last committed case.
+    /// What was measured.
+    Measured(MeasuredView),
+    /// The last committed case, or a build.
     Json(String),
     /// Files.
     Files(Vec<File<B>>),
@@ -211,6 +263,7 @@ impl<B> Reply<B> {
             Reply::Stepped(stepped) => Reply::Stepped(stepped),
             Reply::Added(added) => Reply::Added(added),
             Reply::Section(section) => Reply::Section(section),
+            Reply::Measured(measured) => Reply::Measured(measured),
             Reply::Json(json) => Reply::Json(json),
             Reply::Files(files) => Reply::Files(files.into_iter().map(|file| file.map(&mut hold)).collect()),
         }
@@ -299,6 +352,8 @@ pub enum PartName {
     HardnessGrid(GridFrame),
     /// Thickness in mm on a grid.
     ThicknessGrid(GridFrame),
+    /// Difference from what the insole is compared with, mm on a grid.
+    DifferenceGrid(GridFrame),
 }
 
 /// What a buffer holds.

@@ -47,6 +47,13 @@ impl History {
         self.gesture.as_ref().map_or(&self.present, |gesture| &gesture.start)
     }
 
+    /// The case before the last step, or at the beginning of the gesture that is open.
+    #[must_use]
+    pub fn before(&self) -> Option<&Arc<Case>> {
+        let of_gesture = self.gesture.as_ref().map(|gesture| &gesture.start);
+        of_gesture.or_else(|| self.past.last().map(|step| &step.case))
+    }
+
     /// Applies an edit as one step; none if it changes nothing. An open gesture is committed first.
     ///
     /// # Errors

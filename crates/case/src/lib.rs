@@ -23,6 +23,6 @@ mod history;
 mod pose;
 
 pub use document::{Case, DEFAULT_CUT_HEIGHT_MM, FootCase, ScanRef, SecondScan, ShoeCase};
-pub use edit::{CUT_HEIGHT, Edit, EditError, NAVICULAR_HEIGHT};
+pub use edit::{CUT_HEIGHT, Edit, EditError, NAVICULAR_HEIGHT, mirrored_item};
 pub use history::{History, Step};
 pub use pose::{pose_from_rows, rows_from_pose};

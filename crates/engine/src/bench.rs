@@ -161,12 +161,11 @@ fn with_pad(scan: &ScanFile) -> Result<Engine, EngineError> {
 fn drag_pad(engine: &mut Engine, _: &ScanFile, run: usize) -> Result<(), EngineError> {
     let side = side_of(engine);
     let Some(item) = engine.case().feet[side].as_ref().and_then(|foot| foot.elements.first()) else { return Ok(()) };
-    let handle = insole::elements::by_id(&item.kind).and_then(|element| element.handles(&item.params).first().copied());
-    let Some(handle) = handle else { return Ok(()) };
-    let target = Target::Element { id: item.id, handle: handle.id.to_owned() };
+    let Some(y) = item.params.get("y_mm").copied() else { return Ok(()) };
+    let target = Target::Element { id: item.id, handle: "front".to_owned() };
     // Backwards a little more each time, and back to the front before the pad leaves the foot.
     let back = 0.7 * (run % 40) as f64 + 0.01 * run as f64;
-    let edit = engine.move_edit(side, &target, [FRONT_X_MM - back, handle.at.y, 0.0])?;
+    let edit = engine.move_edit(side, &target, [FRONT_X_MM - back, y, 0.0])?;
     show(engine, |_| edit)
 }
 

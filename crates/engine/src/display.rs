@@ -103,8 +103,12 @@ impl InsoleTopology {
     /// The mesh with the heights of `surface`.
     pub(crate) fn shaped(&self, surface: &Surface) -> MeshBuffers {
         let xy = self.plan.xy();
-        let top: Vec<DVec3> = xy.iter().map(|&p| p.extend(surface.top(p))).collect();
-        let bottom: Vec<DVec3> = xy.iter().map(|&p| p.extend(surface.bottom(p))).collect();
+        let (mut top, mut bottom) = (Vec::with_capacity(xy.len()), Vec::with_capacity(xy.len()));
+        for &p in xy {
+            let (high, low) = surface.top_and_bottom(p);
+            top.push(p.extend(high));
+            bottom.push(p.extend(low));
+        }
         let around = self.plan.rim().len();
         let mut normals = sheet_normals(&top, self.plan.triangles(), 1.0);
         normals.extend(sheet_normals(&bottom, self.plan.triangles(), -1.0));

@@ -1,17 +1,25 @@
 use crate::EngineError;
-use crate::memo::Revisions;
+use crate::bend::Bend;
+use crate::compare::{self, CompareView, CompareWith};
+use crate::measured::{self, MeasuredView};
+use crate::memo::{Memo, Revisions, Stage};
 use crate::outlined::Outlined;
 use crate::size::{PairSize, pair_size};
-use crate::stages::{self, Derived, Intake, Stages};
+use crate::stages::{self, Derived, Intake, Shaped, Stages};
 use crate::view::{
     Cut, GridBuffers, MadeFile, MeshBuffers, OutlineHand, OutlineRequest, SectionView, Snapshot, Target,
 };
-use crate::{handles, make, outline_edits, section, snapshot};
+use crate::{element_moves, handles, make, outline_edits, section, snapshot};
 use base::{BySide, Params, Side, Work};
 use case::file::Blobs;
 use case::{Case, Edit, FootCase, History};
 use glam::{DVec2, DVec3};
+use insole::build::{Build, BuildElement};
+use insole::elements::WRITTEN_FOR;
+use insole::sculpt::{Brush, SculptLayer};
+use insole::{ElementItem, Sculpt, Site};
 use last::Outline;
+use mesh::Grid;
 use std::sync::Arc;
 
 /// One case with its history, its scans and everything derived from them.
@@ -22,6 +30,17 @@ pub struct Engine {
     pub(crate) stages: BySide<Stages>,
     pub(crate) revisions: Revisions,
     hand: OutlineHand,
+    compare: Option<CompareWith>,
+    /// The version set aside to compare with.
+    set_aside: Option<Arc<Case>>,
+    differences: BySide<Memo<(u64, u64), Grid>>,
+}
+
+/// What one foot's insole is compared with.
+pub(crate) struct Compared {
+    pub(crate) view: CompareView,
+    pub(crate) other: Option<Stage<Shaped>>,
+    pub(crate) difference: Option<Stage<Grid>>,
 }
 
 impl std::fmt::Debug for Engine {
@@ -159,23 +178,166 @@ impl Engine {
     pub fn place_edit(&mut self, side: Side, kind: &str, at: Option<[f64; 2]>) -> Result<Edit, EngineError> {
         let derived = self.derived(side)?;
         let mut params = Params::new();
-        if let Some(element) = insole::elements::by_id(kind) {
-            params = element.place(&derived.landmarks);
-            // The first handle of an element moves it whole.
-            if let (Some(at), Some(first)) = (at, element.handles(&params).first()) {
-                let (lo, hi) = element.bounds(&params);
-                let shift = DVec2::from_array(at) - 0.5 * (lo + hi);
-                params = element.drag(&params, first.id, first.at + shift);
+        if let (Some(element), Some(outlined)) = (insole::elements::by_id(kind), &derived.outlined) {
+            let edge = &outlined.edge;
+            params = element.place(&Site { landmarks: &derived.landmarks, edge });
+            // A left foot is designed mirrored, but what is written on it shall be read.
+            if side == Side::Left && element.params().iter().any(|spec| spec.id == WRITTEN_FOR) {
+                params.insert(WRITTEN_FOR.to_owned(), 1.0);
+            }
+            if let Some(at) = at {
+                let item = ElementItem::new(kind, params);
+                let by = DVec2::from_array(at) - element.crest(&item, edge);
+                params = element_moves::shifted(&item, edge, by).0;
             }
         }
-        Ok(Edit::AddElement { side, kind: kind.to_owned(), params })
+        Ok(Edit::add_element(side, kind, params))
+    }
+
+    /// The edit that gives the other foot the same element, mirrored, as one of its own.
+    ///
+    /// # Errors
+    /// There is no such element.
+    pub fn copy_element_edit(&mut self, side: Side, id: u32) -> Result<Edit, EngineError> {
+        let foot = self.case().feet[side].as_ref().ok_or(EngineError::NoFoot { side })?;
+        let item = foot.elements.iter().find(|item| item.id == id);
+        let item = item.ok_or_else(|| EngineError::NoHandle { side, what: format!("element {id}") })?;
+        let ElementItem { kind, params, curve, text, .. } = case::mirrored_item(item.clone());
+        Ok(Edit::AddElement { side: side.other(), kind, params, curve, text })
+    }
+
+    /// A build of a foot's insole as it is: of the whole insole, or of one of its elements.
+    ///
+    /// # Errors
+    /// There is no such foot or element, or no build can be called so.
+    pub fn take_build(&mut self, side: Side, name: &str, element: Option<u32>) -> Result<Build, EngineError> {
+        let derived = self.derived(side)?;
+        let foot = self.case().feet[side].as_ref().ok_or(EngineError::NoFoot { side })?;
+        let no_edge = || EngineError::NoHandle { side, what: "edge of an insole".to_owned() };
+        let edge = &derived.outlined.as_ref().ok_or_else(no_edge)?.edge;
+        let site = Site { landmarks: &derived.landmarks, edge };
+        let wanted = foot.elements.iter().filter(|item| element.is_none_or(|id| item.id == id));
+        let elements = wanted.filter_map(|item| BuildElement::of(item, &site)).collect();
+        let surface = element.is_none().then(|| foot.surface.clone());
+        let build = Build::new(name, "", surface, elements);
+        build.to_json()?;
+        Ok(build)
+    }
+
+    /// The edit that makes the insoles of `sides` by a build: one of the whole insole replaces numbers and elements, one of
+    /// elements adds them. What was sculpted stays.
+    ///
+    /// # Errors
+    /// One of the feet has no edge yet.
+    pub fn use_build_edit(&mut self, sides: &[Side], build: &Build) -> Result<Edit, EngineError> {
+        let mut edits = Vec::new();
+        for &side in sides {
+            let derived = self.derived(side)?;
+            let foot = self.case().feet[side].as_ref().ok_or(EngineError::NoFoot { side })?;
+            let no_edge = || EngineError::NoHandle { side, what: "edge of an insole".to_owned() };
+            let edge = &derived.outlined.as_ref().ok_or_else(no_edge)?.edge;
+            let site = Site { landmarks: &derived.landmarks, edge };
+            if let Some(surface) = &build.surface {
+                for spec in insole::PARAMS {
+                    let (now, value) = (foot.surface.get(spec.id), surface.get(spec.id));
+                    if now != value {
+                        edits.push(Edit::SetSurface { side, param: spec.id.to_owned(), value: value.copied() });
+                    }
+                }
+                edits.extend(foot.elements.iter().map(|item| Edit::RemoveElement { side, id: item.id }));
+            }
+            for item in build.elements.iter().filter_map(|element| element.on(&site)) {
+                let written = side == Side::Left && item.params.contains_key(WRITTEN_FOR);
+                let ElementItem { kind, mut params, curve, text, .. } = item;
+                if written {
+                    params.insert(WRITTEN_FOR.to_owned(), 1.0);
+                }
+                edits.push(Edit::AddElement { side, kind, params, curve, text });
+            }
+        }
+        Ok(Edit::Together { label: format!("use build {}", build.name), edits })
+    }
+
+    /// What every insole is compared with from now on; `None`: nothing.
+    pub fn set_compare(&mut self, with: Option<CompareWith>) {
+        self.compare = with;
+    }
+
+    /// Sets the case as it is aside, to be compared with later. Kept until the case is closed, not in its file.
+    pub fn set_aside(&mut self) {
+        self.set_aside = Some(Arc::clone(self.history.case()));
+    }
+
+    /// What lies between up to three places put on a foot's insole, foot frame, mm.
+    ///
+    /// # Errors
+    /// There is no such foot.
+    pub fn measured(&mut self, side: Side, points: &[[f64; 2]]) -> Result<MeasuredView, EngineError> {
+        Ok(measured::measured(&self.derived(side)?, points))
+    }
+
+    /// The edit of one stroke of a brush along `path`, foot frame, mm: on the layer as it was when the gesture began.
+    ///
+    /// # Errors
+    /// There is no such foot.
+    pub fn sculpt_edit(&mut self, side: Side, brush: &Brush, path: &[[f64; 2]]) -> Result<Edit, EngineError> {
+        let derived = self.derived(side)?;
+        let before = self.history.committed().feet[side].as_ref().ok_or(EngineError::NoFoot { side })?;
+        let now = self.case().feet[side].as_ref().ok_or(EngineError::NoFoot { side })?;
+        let (then, now) = (Sculpt::new(&before.sculpt), Sculpt::new(&now.sculpt));
+        let height = |sculpt: &Option<Sculpt>, p: DVec2| sculpt.as_ref().map_or(0.0, |sculpt| sculpt.height(p));
+        // The surface is as the strokes of this gesture left it.
+        let top = |p: DVec2| {
+            let shaped = derived.shaped.as_ref().map_or(0.0, |shaped| shaped.surface.height_and_thickness(p).0);
+            shaped - height(&now, p) + height(&then, p)
+        };
+        let path: Vec<DVec2> = path.iter().map(|&point| point.into()).collect();
+        Ok(Edit::Sculpt { side, tool: brush.tool, tiles: before.sculpt.stroked(brush, &path, top) })
+    }
+
+    /// What an insole is compared with now.
+    fn compared(&mut self, side: Side, pair: &PairDerived) -> Option<Compared> {
+        let with = self.compare?;
+        let now = pair.feet[side].as_ref().and_then(|derived| derived.shaped.clone())?;
+        let (of, case) = match with {
+            CompareWith::Other => (side.other(), Some(Arc::clone(self.history.case()))),
+            CompareWith::Before => (side, self.history.before().cloned()),
+            CompareWith::Kept => (side, self.set_aside.clone()),
+            CompareWith::Bare => {
+                let mut bare = self.history.case().as_ref().clone();
+                if let Some(foot) = &mut bare.feet[side] {
+                    foot.elements.clear();
+                    foot.sculpt = SculptLayer::default();
+                }
+                (side, Some(Arc::new(bare)))
+            }
+        };
+        let derived = case.and_then(|case| self.derive_case(&case).feet[of].take());
+        let found = derived.and_then(|derived| Some((derived.outlined?, derived.shaped?)));
+        let Some((outlined, other)) = found else {
+            return Some(Compared { view: compare::missing(with), other: None, difference: None });
+        };
+        let key = (now.rev, other.rev);
+        let made = |_: &(u64, u64)| Ok::<_, EngineError>(compare::difference(&now, &other));
+        let difference = self.differences[side].get(key, &mut self.revisions, made).ok()?;
+        let outline = snapshot::floats(&outlined.polygon);
+        let view = compare::view(with, &difference, outline);
+        Some(Compared { view, other: Some(other), difference: Some(difference) })
     }
 
     /// Everything a client shows but the big buffers.
     pub fn snapshot(&mut self) -> Snapshot {
         let pair = self.derive_all();
+        let compared = BySide::from_fn(|side| self.compared(side, &pair));
         let revision = self.revisions.next();
-        snapshot::snapshot(revision, &self.history, &pair)
+        snapshot::snapshot(revision, &self.history, &pair, &compared)
+    }
+
+    /// How the insole differs from what it is compared with, mm at 1 mm; `None` while it is not.
+    pub fn difference_grid(&mut self, side: Side) -> Option<GridBuffers> {
+        let pair = self.derive_all();
+        let difference = self.compared(side, &pair)?.difference?;
+        Some(stages::masked(&difference, pair.feet[side].as_ref()?.outlined.as_ref()?))
     }
 
     /// The skin of a foot for the screen.
@@ -211,8 +373,13 @@ impl Engine {
 
     /// A vertical cut through foot and insole.
     pub fn section(&mut self, side: Side, cut: Cut) -> Option<SectionView> {
-        let derived = self.derived(side).ok()?;
-        Some(section::section(&derived, &self.case().feet[side].as_ref()?.last, cut))
+        let pair = self.derive_all();
+        let compared = self.compared(side, &pair);
+        let derived = pair.feet[side].as_ref()?;
+        let foot = self.case().feet[side].as_ref()?;
+        let bend = derived.outlined.as_ref().and_then(|outlined| Bend::of(foot, outlined));
+        let other = compared.as_ref().and_then(|compared| compared.other.as_deref());
+        Some(section::section(derived, bend.as_ref(), other, cut))
     }
 
     /// Makes the files a workshop needs; `only` names families of output (`solid`, `sheet`), empty means all.
@@ -229,7 +396,7 @@ impl Engine {
     /// As [`Engine::make`], or an option is out of its range.
     pub fn make_with(&mut self, only: &[&str], options: &Params) -> Result<Vec<MadeFile>, EngineError> {
         let pair = self.derive_all();
-        let snapshot = snapshot::snapshot(0, &self.history, &pair);
+        let snapshot = snapshot::snapshot(0, &self.history, &pair, &BySide::default());
         make::make(self.history.case(), &pair, &snapshot, only, options)
     }
 
@@ -293,6 +460,7 @@ impl Engine {
         self.history = History::starting_at(case);
         self.blobs = blobs;
         self.stages = BySide::default();
+        self.set_aside = None;
     }
 
     fn check_scans(&self, edit: &Edit) -> Result<(), EngineError> {
@@ -320,6 +488,11 @@ impl Engine {
     /// Everything derived; stages whose inputs did not change are not computed again.
     pub(crate) fn derive_all(&mut self) -> PairDerived {
         let case = Arc::clone(self.history.case());
+        self.derive_case(&case)
+    }
+
+    /// Everything derived from a case on the scans at hand.
+    fn derive_case(&mut self, case: &Case) -> PairDerived {
         let mut problems = BySide::<Option<String>>::default();
         let mut intakes = BySide::<Option<Intake>>::default();
         for (side, foot) in case.feet.iter() {
@@ -332,7 +505,7 @@ impl Engine {
         let lengths = BySide::from_fn(|side| intakes[side].as_ref().and_then(|intake| intake.value("foot_length_mm")));
         let breadths =
             BySide::from_fn(|side| intakes[side].as_ref().and_then(|intake| intake.value("foot_breadth_mm")));
-        let size = pair_size(&case, lengths, breadths);
+        let size = pair_size(case, lengths, breadths);
         let mut feet = BySide::<Option<Derived>>::default();
         for (side, foot) in case.feet.iter() {
             if let (Some(foot), Some(intake)) = (foot, intakes[side].take()) {

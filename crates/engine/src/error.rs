@@ -47,6 +47,9 @@ pub enum EngineError {
     /// The edit does not fit the case.
     #[error(transparent)]
     Edit(#[from] case::EditError),
+    /// No build can be made or used so.
+    #[error(transparent)]
+    Build(#[from] insole::build::BuildError),
     /// The case file cannot be read or written.
     #[error(transparent)]
     File(#[from] case::file::FileError),

@@ -1,23 +1,24 @@
 //! What can be taken hold of, and the edit that moves it: one list for plan, 3D view and section.
 
 use crate::EngineError;
+use crate::element_moves;
 use crate::outline_edits::{change_edit, pull_edit, shoe_edit, shoe_handles, trim_edit};
 use crate::outlined::Outlined;
 use crate::stages::{Derived, Shaped};
 use crate::view::{HandleView, Moves, OutlineHand, OutlineRequest, Target};
-use base::{ParamSpec, Params, Side, value_of};
+use base::{ParamSpec, Side, value_of};
 use case::{Edit, FootCase};
 use foot::LandmarkId;
 use glam::{DVec2, DVec3};
-use insole::ElementItem;
+use insole::{Edge, ElementItem, Face};
 use last::OutlineChange;
+use std::sync::Arc;
 
 /// The vertical handle of an element has this id; the others are the element's own.
-const HEIGHT: &str = "height";
-/// Numbers of an element that are its height.
-const HEIGHT_PARAMS: [&str; 2] = ["height_mm", "depth_mm"];
-/// An element that rises less than this in its middle has no handle there: a small drag would be a large change.
-const LEAST_RISE: f64 = 0.2;
+pub(crate) const HEIGHT: &str = "height";
+/// An element that rises less than this for each unit of its number has no handle for it: a small drag would be a large
+/// change.
+const LEAST_RISE: f64 = 0.1;
 /// The cup's handle stands this far inside the outline, mm.
 const CUP_INSET_MM: f64 = 2.0;
 
@@ -62,18 +63,11 @@ pub(crate) fn move_edit(
             let at = foot::snap(&derived.scanned.foot, to).to_array();
             Ok(Edit::PlaceLandmark { side, landmark: *id, at })
         }
-        Target::Element { id, handle } => {
-            let item = foot.elements.iter().find(|item| item.id == *id).ok_or_else(gone)?;
-            let element = insole::elements::by_id(&item.kind).ok_or_else(gone)?;
-            let params = if handle == HEIGHT {
-                let peak = Peak::of(item).ok_or_else(gone)?;
-                let shaped = derived.shaped.as_ref().ok_or_else(gone)?;
-                let up = to.z - shaped.surface.top(peak.at);
-                Params::from([(peak.spec.id.to_owned(), within(peak.spec, peak.value + up / peak.rise))])
-            } else {
-                element.drag(&item.params, handle, to.truncate())
-            };
-            Ok(Edit::SetElement { side, id: *id, params })
+        Target::Element { .. }
+        | Target::ElementPoint { .. }
+        | Target::ElementCurve { .. }
+        | Target::ElementBody { .. } => {
+            element_moves::edit(side, before, foot, derived, target, to, hand).ok_or_else(gone)
         }
         Target::RegionPoint { id, index } => {
             let region = foot.hardness.regions.iter().find(|region| region.id == *id).ok_or_else(gone)?;
@@ -171,26 +165,32 @@ const ANKLE_AT: f64 = 0.24;
 
 fn element_handles(item: &ElementItem, shaped: &Shaped) -> Vec<HandleView> {
     let Some(element) = insole::elements::by_id(&item.kind) else { return Vec::new() };
-    let vertical = Peak::of(item).map(|peak| HandleView {
+    let edge = shaped.surface.base().edge();
+    let strength = Strength::of(item, edge).map(|strength| HandleView {
         target: Target::Element { id: item.id, handle: HEIGHT.to_owned() },
         label: format!(
             "{} {} {:.1} {}",
             element.label(),
-            peak.spec.label.to_ascii_lowercase(),
-            peak.value,
-            peak.spec.unit
+            strength.spec.label.to_ascii_lowercase(),
+            strength.value,
+            strength.spec.unit
         ),
         moves: Moves::Vertical,
-        at: on_top(shaped, peak.at),
+        at: on_face(shaped, element.face(), strength.at),
     });
-    let in_plan = element.handles(&item.params);
-    let plan = in_plan.iter().map(|handle| HandleView {
+    let in_plan = element.handles(item, edge).into_iter().map(|handle| HandleView {
         target: Target::Element { id: item.id, handle: handle.id.to_owned() },
         label: format!("{}: {}", element.label(), handle.label),
         moves: Moves::Plan,
-        at: on_top(shaped, handle.at),
+        at: on_face(shaped, element.face(), handle.at),
     });
-    plan.chain(vertical).collect()
+    let of_curve = item.curve.iter().enumerate().map(|(index, &point)| HandleView {
+        target: Target::ElementPoint { id: item.id, index },
+        label: format!("{} outline {}", element.label(), index + 1),
+        moves: Moves::Plan,
+        at: on_face(shaped, element.face(), point.into()),
+    });
+    in_plan.chain(of_curve).chain(strength).collect()
 }
 
 fn surface_handles(foot: &FootCase, derived: &Derived, shaped: &Shaped) -> Vec<HandleView> {
@@ -221,36 +221,44 @@ fn surface_handles(foot: &FootCase, derived: &Derived, shaped: &Shaped) -> Vec<H
     all
 }
 
-/// Where an element's height is taken hold of: the middle of its extent.
-struct Peak {
-    at: DVec2,
-    spec: &'static ParamSpec,
-    value: f64,
-    /// How far the surface rises there for each mm of the number; negative for a depth.
-    rise: f64,
+/// Where an element's height, depth or angle is taken hold of.
+pub(crate) struct Strength {
+    pub(crate) at: DVec2,
+    pub(crate) spec: &'static ParamSpec,
+    pub(crate) value: f64,
+    /// How far its face moves outwards there for each unit of the number; negative for a depth.
+    pub(crate) rise: f64,
 }
 
-impl Peak {
-    fn of(item: &ElementItem) -> Option<Peak> {
+impl Strength {
+    pub(crate) fn of(item: &ElementItem, edge: &Arc<Edge>) -> Option<Strength> {
         let element = insole::elements::by_id(&item.kind)?;
-        let spec = element.params().iter().find(|spec| HEIGHT_PARAMS.contains(&spec.id))?;
-        let (lo, hi) = element.bounds(&item.params);
-        let at = 0.5 * (lo + hi);
+        let spec = element.params().iter().find(|spec| spec.id == element.strength())?;
         let value = value_of(&item.params, spec);
         // The rise is asked for at the middle of the range, since the number itself may be 0.
-        let middle = 0.5 * (spec.min + spec.max);
-        let mut params = item.params.clone();
-        params.insert(spec.id.to_owned(), middle);
-        let rise = element.height(&params, at) / middle;
-        (rise.abs() > LEAST_RISE).then_some(Peak { at, spec, value, rise })
+        let middle = 0.5 * (spec.min.max(0.0) + spec.max);
+        let mut asked = item.clone();
+        asked.params.insert(spec.id.to_owned(), middle);
+        let at = element.crest(&asked, edge);
+        let rise = element.height(&asked, edge, at) / middle;
+        (rise.abs() > LEAST_RISE).then_some(Strength { at, spec, value, rise })
     }
 }
 
-fn on_top(shaped: &Shaped, at: DVec2) -> [f64; 3] {
-    at.extend(shaped.surface.top(at)).to_array()
+/// A place of the plan on the face of the insole that an element shapes.
+fn on_face(shaped: &Shaped, face: Face, at: DVec2) -> [f64; 3] {
+    let z = match face {
+        Face::Top => shaped.surface.bearing(at),
+        Face::Bottom => shaped.surface.bottom(at),
+    };
+    at.extend(z).to_array()
 }
 
-fn within(spec: &ParamSpec, value: f64) -> f64 {
+fn on_top(shaped: &Shaped, at: DVec2) -> [f64; 3] {
+    at.extend(shaped.surface.bearing(at)).to_array()
+}
+
+pub(crate) fn within(spec: &ParamSpec, value: f64) -> f64 {
     // A hundredth of a millimetre is finer than any hand or machine: keep numbers readable.
     ((value * 100.0).round() / 100.0).clamp(spec.min, spec.max)
 }

@@ -15,12 +15,16 @@
 //! ```
 
 mod bench;
+mod bend;
+mod compare;
 mod display;
+mod element_moves;
 mod engine;
 mod error;
 mod handles;
 mod intake;
 mod make;
+mod measured;
 mod memo;
 mod outline_edits;
 mod outlined;

@@ -1,6 +1,7 @@
 //! Hands the finished pair to the formats.
 
 use crate::EngineError;
+use crate::bend::Bend;
 use crate::engine::PairDerived;
 use crate::stages::{Derived, Shaped};
 use crate::view::{ClassView, FindingView, FootView, MadeFile, MeasureView, Snapshot};
@@ -8,12 +9,13 @@ use base::{BySide, Note, Params, Report, Side};
 use case::{Case, FootCase};
 use foot::WeightBearing;
 use glam::{DAffine3, DMat3, DVec2, DVec3};
+use making::formats::SPACING;
 use making::formats::{self, Format};
 use making::{ClassRow, FootModel, LandmarkRow, MakeModel, MeasureRow, Reading, SideModel, SolidPlan};
 use mesh::TriMesh;
 
-/// Spacing of the made solid, mm: finer than a printer's line or a miller's step shows.
-const SOLID_MM: f64 = 0.5;
+/// Points of outlines as made, mm apart.
+const OUTLINE_MM: f64 = 0.5;
 /// What made it, as printed on the sheet.
 const PROGRAM: &str = concat!("Solewright ", env!("CARGO_PKG_VERSION"));
 
@@ -31,7 +33,12 @@ pub(crate) fn make(
     if let (true, Some((side, reason))) = (with_solids, problem) {
         return Err(EngineError::Surface { side, reason });
     }
-    let model = model(case, pair, snapshot, with_solids)?;
+    let spacing_mm = options.get(SPACING.id).copied().unwrap_or(SPACING.default);
+    if !SPACING.accepts(spacing_mm) {
+        let reason = format!("{} is {spacing_mm}, outside {} to {} mm", SPACING.label, SPACING.min, SPACING.max);
+        return Err(EngineError::Making { name: "solid".to_owned(), reason });
+    }
+    let model = model(case, pair, snapshot, with_solids.then_some(spacing_mm))?;
     let mut files = Vec::new();
     for format in wanted {
         let chosen = chosen(format, options)?;
@@ -81,14 +88,19 @@ fn wanted(only: &[&str]) -> Result<Vec<&'static dyn Format>, EngineError> {
     Ok(all.filter(|format| only.is_empty() || only.iter().any(|family| is(*format, family))).collect())
 }
 
-fn model(case: &Case, pair: &PairDerived, snapshot: &Snapshot, with_solids: bool) -> Result<MakeModel, EngineError> {
+fn model(
+    case: &Case,
+    pair: &PairDerived,
+    snapshot: &Snapshot,
+    solids_mm: Option<f64>,
+) -> Result<MakeModel, EngineError> {
     let mut sides = BySide::<Option<SideModel>>::default();
     let mut feet = BySide::<Option<FootModel>>::default();
     for (side, foot) in case.feet.iter() {
         if let (Some(foot), Some(derived), Some(view)) = (foot, &pair.feet[side], &snapshot.feet[side]) {
             feet[side] = Some(foot_model(derived, view));
-            if with_solids {
-                sides[side] = Some(side_model(side, foot, derived, view, snapshot)?);
+            if let Some(spacing_mm) = solids_mm {
+                sides[side] = Some(side_model(side, foot, derived, view, snapshot, spacing_mm)?);
             }
         }
     }
@@ -188,22 +200,30 @@ fn side_model(
     derived: &Derived,
     view: &FootView,
     snapshot: &Snapshot,
+    spacing_mm: f64,
 ) -> Result<SideModel, EngineError> {
     let fail = |reason: String| EngineError::Solid { side, reason };
     let (Some(outlined), Some(shaped)) = (&derived.outlined, &derived.shaped) else {
         return Err(fail("nothing is shaped yet: bring in a scan".into()));
     };
-    let outline = outlined.outline.polygon(SOLID_MM);
-    let plan = SolidPlan::new(&outline, SOLID_MM).map_err(|error| fail(error.to_string()))?;
+    let outline = outlined.outline.polygon(OUTLINE_MM);
+    let rim = outlined.outline.polygon(spacing_mm);
+    let plan = SolidPlan::new(&rim, spacing_mm).map_err(|error| fail(error.to_string()))?;
     let surface = &shaped.surface;
-    let solid = plan.solid(|p| surface.top(p), |p| surface.bottom(p)).map_err(|error| fail(error.to_string()))?;
+    let bend = Bend::of(foot, outlined);
+    let faces = |p: DVec2| {
+        let (top, bottom) = surface.top_and_bottom(p);
+        let lift = bend.as_ref().map_or(0.0, |bend| bend.height(p));
+        (top + lift, bottom + lift)
+    };
+    let solid = plan.solid(faces).map_err(|error| fail(error.to_string()))?;
     Ok(SideModel {
         solid,
         outline,
         silhouette: derived.scanned.foot.silhouette.clone(),
         print: derived.scanned.foot.print.clone(),
-        last_outline: outlined.fitted.outline.polygon(SOLID_MM),
-        shoe_outline: outlined.shoe.as_ref().map(|shoe| shoe.polygon(SOLID_MM)).unwrap_or_default(),
+        last_outline: outlined.fitted.outline.polygon(OUTLINE_MM),
+        shoe_outline: outlined.shoe.as_ref().map(|shoe| shoe.polygon(OUTLINE_MM)).unwrap_or_default(),
         trim: outlined.trim.map(|(_, ends)| ends),
         top: Some(top_grid(shaped)),
         landmarks: derived.landmarks.value.as_ref().clone(),

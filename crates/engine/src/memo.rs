@@ -38,6 +38,12 @@ pub(crate) struct Memo<K, T> {
     most: usize,
 }
 
+impl<K: PartialEq, T> Default for Memo<K, T> {
+    fn default() -> Self {
+        Memo::new(2)
+    }
+}
+
 impl<K: PartialEq, T> Memo<K, T> {
     /// A memo of the last `most` values.
     pub(crate) fn new(most: usize) -> Self {

@@ -36,6 +36,8 @@ pub(crate) struct Outlined {
     /// Signed distance to the outline, negative inside, [`SAMPLE_MM`] apart.
     pub(crate) distance: Grid,
     pub(crate) topology: InsoleTopology,
+    /// What surface and elements need of it.
+    pub(crate) edge: Arc<insole::Edge>,
 }
 
 /// The edge and what it came from as lines for the screen, made once for all snapshots.
@@ -129,7 +131,8 @@ impl EdgeKey {
         let topology =
             SolidPlan::new(&outline.polygon(DISPLAY_MM), DISPLAY_MM).map(InsoleTopology::new).map_err(text)?;
         let drawn = EdgeLines::new(&fitted, &whole, shoe.as_ref());
-        Ok(Outlined { fitted, whole, shoe, trim, outline, report, drawn, polygon, distance, topology })
+        let edge = Arc::new(insole::Edge::new(&polygon).map_err(text)?);
+        Ok(Outlined { fitted, whole, shoe, trim, outline, report, drawn, polygon, distance, topology, edge })
     }
 
     /// The edge as it is while no hand has drawn it: fitted, and kept inside the shoe.

@@ -1,10 +1,10 @@
 //! Puts together what a client shows.
 
-use crate::engine::PairDerived;
+use crate::engine::{Compared, PairDerived};
 use crate::handles;
 use crate::outlined::Outlined;
 use crate::size::PairSize;
-use crate::stages::{Derived, value_of as measured};
+use crate::stages::{Derived, Lines, value_of as measured};
 use crate::view::{
     ArchView, ClassView, ElementView, FindingView, FootView, LandmarkView, MeasureView, MissingView, OutlineView,
     ParamView, RegionView, Revs, SecondView, Snapshot, StepView, WidthView,
@@ -15,21 +15,24 @@ use foot::change::{ChangeRow, LoadingChange, State, loading_change};
 use foot::measures::{Classes, MeasureSpec};
 use foot::{CleanStep, LandmarkId};
 use glam::{DVec2, DVec3};
-use guidance::{DepthPlace, Facts, Finding, InsoleFacts};
-use insole::ElementItem;
+use guidance::{DepthPlace, Facts, Finding, InsoleFacts, PlacedFacts};
+use insole::elements::Element;
+use insole::{ElementItem, Site};
 
-/// Points of an element's rim in plan.
-const RIM_POINTS: usize = 64;
-/// An element's rim is where it is this share of its greatest height.
-const RIM_SHARE: f64 = 0.02;
 /// A region's curve is drawn as a polygon that deviates by at most this, mm.
 const CURVE_SAG_MM: f64 = 0.1;
 
-pub(crate) fn snapshot(revision: u64, history: &History, pair: &PairDerived) -> Snapshot {
+pub(crate) fn snapshot(
+    revision: u64,
+    history: &History,
+    pair: &PairDerived,
+    compared: &BySide<Option<Compared>>,
+) -> Snapshot {
     let case = history.case();
     let feet = BySide::from_fn(|side| {
         let size = pair.size.as_ref().and_then(|size| size.feet[side].clone());
-        Some(foot_view(case, case.feet[side].as_ref()?, size, pair.feet[side].as_ref()?))
+        let (foot, derived) = (case.feet[side].as_ref()?, pair.feet[side].as_ref()?);
+        Some(foot_view(case, foot, size, derived, compared[side].as_ref()))
     });
     Snapshot {
         revision,
@@ -58,7 +61,8 @@ fn all_findings(case: &Case, pair: &PairDerived) -> Vec<Finding> {
                     outline: &outlined.whole,
                     arch: shaped.surface.base().arch(),
                     thinnest: shaped.thinnest,
-                    min_thickness_mm: number(&foot.surface, insole::PARAMS, "min_thickness_mm"),
+                    steepest_slope: shaped.steepest,
+                    slope_limit_deg: number(&foot.surface, insole::PARAMS, "steepest_deg"),
                     cup_depth_mm: number(&foot.surface, insole::PARAMS, "cup_depth_mm"),
                     steepest: graded.steepest,
                 }),
@@ -75,6 +79,7 @@ fn all_findings(case: &Case, pair: &PairDerived) -> Vec<Finding> {
                 toe_allowance_mm: value_of(&foot.last, &last::TOE_ALLOWANCE),
                 insole,
                 elements: &foot.elements,
+                placed: &placed(foot, derived),
                 ball_girth_mm: measured(&derived.measures, "ball_girth_mm"),
                 last_girth_mm: last::joint_girth_mm(&foot.last),
                 depths: &depths(foot, derived),
@@ -94,6 +99,37 @@ fn all_findings(case: &Case, pair: &PairDerived) -> Vec<Finding> {
     }
     base::sort_by_key(&mut merged, |finding| std::cmp::Reverse(finding.severity));
     merged
+}
+
+/// What came of the elements that act and are known.
+fn placed<'a>(foot: &'a FootCase, derived: &Derived) -> Vec<PlacedFacts<'a>> {
+    let (Some(outlined), Some(shaped)) = (&derived.outlined, &derived.shaped) else { return Vec::new() };
+    let edge = &outlined.edge;
+    let site = Site { landmarks: &derived.landmarks, edge };
+    let acting = foot.elements.iter().filter(|item| item.on);
+    let known: Vec<(&ElementItem, &'static dyn Element)> =
+        acting.filter_map(|item| Some((item, insole::elements::by_id(&item.kind)?))).collect();
+    let first_handle =
+        |kind: &dyn Element, item: &ElementItem| kind.handles(item, edge).first().map(|handle| handle.at);
+    known
+        .iter()
+        .map(|&(item, kind)| {
+            let at = kind.crest(item, edge);
+            let by_rule = ElementItem::new(kind.id(), kind.place(&site));
+            let moved =
+                first_handle(kind, item).zip(first_handle(kind, &by_rule)).map(|(now, rule)| now.distance(rule));
+            let others = known.iter().filter(|(other, of)| other.id != item.id && of.face() == kind.face());
+            PlacedFacts {
+                item,
+                kind,
+                at: at.extend(shaped.surface.top(at)),
+                height_mm: kind.height(item, edge, at),
+                thickness_mm: shaped.surface.thickness(at),
+                off_rule_mm: moved,
+                others: others.map(|(other, of)| (of.label(), of.height(other, edge, at))).collect(),
+            }
+        })
+        .collect()
 }
 
 /// Where the shoe's depth was measured, and what has to find room there.
@@ -149,7 +185,13 @@ fn fit_findings(side: Side, report: &Report) -> impl Iterator<Item = Finding> {
     })
 }
 
-fn foot_view(case: &Case, foot: &FootCase, size: Option<(last::Size, bool)>, derived: &Derived) -> FootView {
+fn foot_view(
+    case: &Case,
+    foot: &FootCase,
+    size: Option<(last::Size, bool)>,
+    derived: &Derived,
+    compared: Option<&Compared>,
+) -> FootView {
     let (outlined, shaped, graded) = (derived.outlined.as_ref(), derived.shaped.as_ref(), derived.graded.as_ref());
     let fitted = outlined.map(|outlined| &outlined.fitted);
     let edge = edge_view(foot, derived);
@@ -170,6 +212,7 @@ fn foot_view(case: &Case, foot: &FootCase, size: Option<(last::Size, bool)>, der
             foot: derived.scanned.rev,
             surface: shaped.map_or(0, |stage| stage.rev),
             hardness: graded.map_or(0, |stage| stage.rev),
+            difference: compared.and_then(|compared| compared.difference.as_ref()).map_or(0, |stage| stage.rev),
         },
         landmarks: LandmarkId::ALL.into_iter().filter_map(|id| landmark_view(derived, id)).collect(),
         missing: LandmarkId::ALL.into_iter().filter_map(|id| missing_view(derived, id)).collect(),
@@ -187,10 +230,23 @@ fn foot_view(case: &Case, foot: &FootCase, size: Option<(last::Size, bool)>, der
             fitted.map_or(spec.default, |fitted| value_of(&fitted.params, spec))
         }),
         profile: fields(last::PROFILE, &foot.last, |spec| spec.default),
-        surface: fields(insole::PARAMS, &foot.surface, |spec| computed(spec, derived)),
+        surface: fields(insole::PARAMS, &foot.surface, |spec| computed(spec, foot, derived))
+            .into_iter()
+            .map(|field| {
+                let words = insole::words(&field.id);
+                field.named(words)
+            })
+            .collect(),
         arch: shaped.map(|shaped| arch_view(shaped.surface.base().arch())).unwrap_or_default(),
         thinnest: shaped.map_or((0.0, [0.0; 2]), |shaped| (shaped.thinnest.mm, shaped.thinnest.at.to_array())),
-        elements: foot.elements.iter().map(element_view).collect(),
+        elements: foot
+            .elements
+            .iter()
+            .enumerate()
+            .map(|(index, item)| element_view(item, derived.lines.get(index).map(|stage| stage.value.as_ref())))
+            .collect(),
+        sculpted: (!foot.sculpt.is_empty()).then_some(foot.sculpt.on),
+        compare: compared.map(|compared| compared.view.clone()),
         base_shore_a: foot.hardness.base_shore_a,
         regions: foot.hardness.regions.iter().map(region_view).collect(),
         shore_a_range: graded.map_or((0.0, 0.0), |graded| graded.range),
@@ -386,11 +442,15 @@ fn fields(specs: &[ParamSpec], decided: &Params, else_value: impl Fn(&ParamSpec)
 }
 
 /// The value of a number of the surface that was not decided.
-fn computed(spec: &ParamSpec, derived: &Derived) -> f64 {
-    let arch = derived.shaped.as_ref().map(|shaped| shaped.surface.base().arch());
-    match (spec.id, arch) {
-        ("arch_height_mm", Some(arch)) => arch.used_mm,
-        ("arch_fill", Some(arch)) => arch.fill,
+fn computed(spec: &ParamSpec, foot: &FootCase, derived: &Derived) -> f64 {
+    let base = derived.shaped.as_ref().map(|shaped| shaped.surface.base());
+    match (spec.id, base) {
+        ("arch_height_mm", Some(base)) => base.arch().used_mm,
+        ("arch_fill", Some(base)) => base.arch().fill,
+        ("arch_length_mm", Some(base)) => base.own_arch_length_mm(),
+        ("min_heel_mm" | "min_arch_mm" | "min_forefoot_mm", _) => {
+            number(&foot.surface, insole::PARAMS, "min_thickness_mm")
+        }
         _ => spec.default,
     }
 }
@@ -410,8 +470,12 @@ fn arch_view(arch: &insole::ArchSupport) -> ArchView {
     }
 }
 
-fn element_view(item: &ElementItem) -> ElementView {
+fn element_view(item: &ElementItem, lines: Option<&Lines>) -> ElementView {
     let element = insole::elements::by_id(&item.kind);
+    let param = |element: &dyn Element, spec: &ParamSpec| ParamView {
+        usual: element.usual(spec.id),
+        ..ParamView::new(spec, value_of(&item.params, spec), true).named(element.words(spec.id))
+    };
     ElementView {
         id: item.id,
         kind: item.kind.clone(),
@@ -420,34 +484,15 @@ fn element_view(item: &ElementItem) -> ElementView {
         source: element.map_or_else(String::new, |element| cited(&element.source())),
         on: item.on,
         known: element.is_some(),
-        params: element.map_or_else(Vec::new, |element| {
-            element.params().iter().map(|spec| ParamView::new(spec, value_of(&item.params, spec), true)).collect()
-        }),
-        rim: rim(item),
+        caution: element.map_or_else(String::new, |element| element.caution().to_owned()),
+        params: element
+            .map_or_else(Vec::new, |element| element.params().iter().map(|spec| param(element, spec)).collect()),
+        rim: lines.cloned().unwrap_or_default(),
+        curve: item.curve.clone(),
+        can_be_drawn: element.is_some_and(Element::is_drawn),
+        text: element.filter(|element| element.has_text()).map(|_| item.text.clone()),
+        twin: item.twin.is_some(),
     }
-}
-
-/// Where an element begins, seen from its middle outwards.
-fn rim(item: &ElementItem) -> Vec<[f32; 2]> {
-    let Some(element) = insole::elements::by_id(&item.kind) else { return Vec::new() };
-    let shape = element.shape(&item.params);
-    let (lo, hi) = element.bounds(&item.params);
-    let centre = 0.5 * (lo + hi);
-    let least = RIM_SHARE * shape(centre).abs();
-    let far = (hi - lo).length();
-    (0..RIM_POINTS)
-        .map(|i| {
-            let (sin, cos) = libm::sincos(std::f64::consts::TAU * i as f64 / RIM_POINTS as f64);
-            let direction = DVec2::new(cos, sin);
-            // Halving: inside there is material, far away there is none.
-            let (mut inside, mut outside) = (0.0, far);
-            for _ in 0..24 {
-                let middle = 0.5 * (inside + outside);
-                if shape(centre + direction * middle).abs() > least { inside = middle } else { outside = middle }
-            }
-            (centre + direction * inside).as_vec2().to_array()
-        })
-        .collect()
 }
 
 fn region_view(region: &hardness::Region) -> RegionView {

@@ -13,7 +13,8 @@ use foot::measures::{MeasureError, MeasureSpec, Measured};
 use foot::{Clue, Foot, Landmark, LandmarkId, Landmarks, Preparation, WeightBearing};
 use glam::{DAffine3, DVec2, DVec3};
 use hardness::{HardnessField, HardnessPlan, Steepest};
-use insole::{BaseSurface, ElementItem, Extreme, Surface, SurfaceInput};
+use insole::sculpt::SculptLayer;
+use insole::{BaseSurface, ElementItem, Extreme, Sculpt, Surface, SurfaceInput, Thin};
 use last::Fitted;
 use mesh::{Grid, Plane, TriMesh};
 use scan::HeightScale;
@@ -27,6 +28,8 @@ pub(crate) const SAMPLE_MM: f64 = 1.0;
 pub(crate) const DISPLAY_MM: f64 = 2.0;
 /// The ring at the leg's cut is drawn this far below it, mm: at the cut itself the skin ends.
 const BELOW_CUT_MM: f64 = 1.0;
+/// Elements whose lines are kept.
+const ELEMENTS_KEPT: usize = 48;
 /// Feet kept beside the present one, so that undoing a pose or a swapped scan is instant.
 const FEET_KEPT: usize = 2;
 
@@ -48,14 +51,22 @@ pub(crate) struct Scanned {
     pub(crate) buffers: MeshBuffers,
 }
 
+/// Closed lines in plan.
+pub(crate) type Lines = Vec<Vec<[f32; 2]>>;
+
 /// One measure with what came of it.
 pub(crate) type MeasureRow = (&'static MeasureSpec, Result<Measured, MeasureError>);
 
 /// The shaped insole.
 pub(crate) struct Shaped {
     pub(crate) surface: Surface,
-    pub(crate) thinnest: Extreme,
+    /// Where most thickness is missing, or least is to spare.
+    pub(crate) thinnest: Thin,
     pub(crate) thickness: Grid,
+    /// Height of the surface the foot meets, before its edge is finished.
+    pub(crate) bearing: Grid,
+    /// The steepest place of that, degrees from level.
+    pub(crate) steepest: Extreme,
 }
 
 /// The graded insole.
@@ -83,6 +94,15 @@ struct SurfaceKey {
     state: Option<WeightBearing>,
 }
 
+/// Outline, bearing surface, elements and what was sculpted.
+#[derive(Clone, PartialEq)]
+struct ShapeKey {
+    base: u64,
+    outline: u64,
+    elements: Vec<ElementItem>,
+    sculpt: SculptLayer,
+}
+
 /// What is kept of one side.
 pub(crate) struct Stages {
     feet: Memo<FootKey, Scanned>,
@@ -92,7 +112,8 @@ pub(crate) struct Stages {
     fitted: Memo<FitKey, Fitted>,
     outline: Memo<EdgeKey, Outlined>,
     base: Memo<SurfaceKey, Arc<BaseSurface>>,
-    shaped: Memo<(u64, u64, Vec<ElementItem>), Shaped>,
+    shaped: Memo<ShapeKey, Shaped>,
+    lines: Memo<(u64, ElementItem), Lines>,
     graded: Memo<(u64, HardnessPlan), Graded>,
     insole_mesh: Memo<u64, MeshBuffers>,
 }
@@ -108,6 +129,7 @@ impl Default for Stages {
             outline: Memo::new(2),
             base: Memo::new(2),
             shaped: Memo::new(2),
+            lines: Memo::new(ELEMENTS_KEPT),
             graded: Memo::new(2),
             insole_mesh: Memo::new(2),
         }
@@ -124,6 +146,8 @@ pub(crate) struct Derived {
     pub(crate) outlined: Option<Stage<Outlined>>,
     pub(crate) shaped: Option<Stage<Shaped>>,
     pub(crate) graded: Option<Stage<Graded>>,
+    /// Of each element, in their order.
+    pub(crate) lines: Vec<Stage<Lines>>,
     pub(crate) problem: Option<String>,
 }
 
@@ -211,6 +235,7 @@ impl Stages {
             outlined: None,
             shaped: None,
             graded: None,
+            lines: Vec::new(),
             problem: None,
         };
         if let Err(error) = self.derive_insole(side, foot, state, last_length_mm, &mut derived, revisions) {
@@ -256,7 +281,7 @@ impl Stages {
             let input = SurfaceInput {
                 sole: &scanned.foot.sole,
                 landmarks: &key.landmarks,
-                outline: &outlined.polygon,
+                edge: &outlined.edge,
                 params: &foot.surface,
                 // Until the state is stated the least support is shown; a finding asks for it.
                 state: state.unwrap_or(WeightBearing::None),
@@ -265,11 +290,23 @@ impl Stages {
                 .map(Arc::new)
                 .map_err(|error| EngineError::Surface { side, reason: error.to_string() })
         })?;
-        let key = (base.rev, outlined.rev, foot.elements.clone());
-        let shaped = self.shaped.get(key, revisions, |(_, _, items)| {
-            Ok::<_, EngineError>(shape(Arc::clone(&base.value), items, &outlined))
-        })?;
+        let key = ShapeKey {
+            base: base.rev,
+            outline: outlined.rev,
+            elements: foot.elements.clone(),
+            sculpt: foot.sculpt.clone(),
+        };
+        let shaped = self
+            .shaped
+            .get(key, revisions, |key| Ok::<_, EngineError>(shape(Arc::clone(&base.value), key, &outlined)))?;
         derived.shaped = Some(shaped);
+        for item in &foot.elements {
+            let key = (outlined.rev, item.clone());
+            let lines = self
+                .lines
+                .get(key, revisions, |(_, item)| Ok::<_, EngineError>(element_lines(item, &outlined.edge)))?;
+            derived.lines.push(lines);
+        }
         Ok(())
     }
 
@@ -369,28 +406,53 @@ fn key_of(foot: &FootCase) -> FootKey {
     }
 }
 
-fn shape(base: Arc<BaseSurface>, items: &[ElementItem], outlined: &Outlined) -> Shaped {
+fn element_lines(item: &ElementItem, edge: &Arc<insole::Edge>) -> Lines {
+    let floats = |line: Vec<DVec2>| line.into_iter().map(|p| p.as_vec2().to_array()).collect();
+    insole::elements::lines(item, edge).into_iter().map(floats).collect()
+}
+
+fn shape(base: Arc<BaseSurface>, key: &ShapeKey, outlined: &Outlined) -> Shaped {
     // Kinds that are not known are shown as inactive in the list of elements; a finding names them.
-    let surface = Surface::new(base, items, &mut Report::default());
+    let sculpted = Sculpt::new(&key.sculpt).map(Arc::new);
+    let surface = Surface::new(base, &key.elements, sculpted, &mut Report::default());
     let mut thickness = outlined.distance.clone();
-    let mut thinnest = Extreme { mm: f64::INFINITY, at: DVec2::ZERO };
+    let mut bearing = outlined.distance.clone();
+    let mut thinnest = Thin { mm: f64::INFINITY, least_mm: 0.0, at: DVec2::ZERO };
     for row in 0..thickness.rows {
         for column in 0..thickness.columns {
             let index = row * thickness.columns + column;
             let inside = thickness.values[index] <= 0.0;
-            thickness.values[index] = if inside {
+            (thickness.values[index], bearing.values[index]) = if inside {
                 let at = thickness.at(column, row);
-                let mm = surface.thickness(at);
-                if mm < thinnest.mm {
-                    thinnest = Extreme { mm, at };
-                }
-                mm as f32
+                let (height, mm) = surface.height_and_thickness(at);
+                thinnest = thinnest.worse(surface.thin(at, mm));
+                (mm as f32, height as f32)
             } else {
-                f32::NAN
+                (f32::NAN, f32::NAN)
             };
         }
     }
-    Shaped { surface, thinnest, thickness }
+    let steepest = steepest(&bearing);
+    Shaped { surface, thinnest, thickness, bearing, steepest }
+}
+
+/// The steepest place of a height grid, degrees from level, by central differences.
+fn steepest(grid: &Grid) -> Extreme {
+    let (mut most, mut at) = (0.0_f32, [0, 0]);
+    for row in 1..grid.rows.saturating_sub(1) {
+        for column in 1..grid.columns.saturating_sub(1) {
+            let index = row * grid.columns + column;
+            let across = grid.values[index + 1] - grid.values[index - 1];
+            let along = grid.values[index + grid.columns] - grid.values[index - grid.columns];
+            let square = across * across + along * along;
+            // What is not a number is beside the insole.
+            if square > most {
+                (most, at) = (square, [column, row]);
+            }
+        }
+    }
+    let slope = f64::from(most).sqrt() / (2.0 * grid.step_mm);
+    Extreme { mm: libm::atan(slope).to_degrees(), at: grid.at(at[0], at[1]) }
 }
 
 fn grade(plan: &HardnessPlan, outlined: &Outlined) -> Graded {

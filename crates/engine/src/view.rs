@@ -6,6 +6,8 @@ use foot::{CleanStep, LandmarkId, ScanKind, WeightBearing};
 use scan::HeightScale;
 use serde::{Deserialize, Serialize};
 
+pub use crate::compare::{CompareView, CompareWith};
+pub use crate::measured::{MeasuredPlace, MeasuredView};
 pub use crate::view_outline::{OutlineHand, OutlineRequest, OutlineView, ResidualView, WidthView};
 
 /// Everything about a case but the big buffers.
@@ -153,6 +155,10 @@ pub struct FootView {
     pub thinnest: (f64, [f64; 2]),
     /// Elements in order.
     pub elements: Vec<ElementView>,
+    /// Whether the sculpted layer acts; `None`: nothing is sculpted.
+    pub sculpted: Option<bool>,
+    /// How it differs from what it is compared with; `None` while it is not.
+    pub compare: Option<CompareView>,
     /// Shore A outside all regions.
     pub base_shore_a: f64,
     /// Hardness regions in order.
@@ -174,6 +180,8 @@ pub struct Revs {
     pub surface: u64,
     /// The hardness field.
     pub hardness: u64,
+    /// The difference from what it is compared with; 0 while it is not.
+    pub difference: u64,
 }
 
 /// A landmark as shown.
@@ -289,6 +297,10 @@ pub struct ParamView {
     pub value: f64,
     /// Decided by the practitioner; else computed, fitted or by default.
     pub decided: bool,
+    /// What the values 0, 1, 2 … are called, for a choice; empty for a number.
+    pub words: Vec<String>,
+    /// Usual range in practice.
+    pub usual: Option<(f64, f64)>,
 }
 
 impl ParamView {
@@ -305,7 +317,15 @@ impl ParamView {
             help: spec.help.to_owned(),
             value,
             decided,
+            words: Vec::new(),
+            usual: None,
         }
+    }
+
+    /// The same with the names of a choice.
+    #[must_use]
+    pub fn named(self, words: &[&str]) -> Self {
+        ParamView { words: words.iter().map(|&word| word.to_owned()).collect(), ..self }
     }
 }
 
@@ -343,10 +363,20 @@ pub struct ElementView {
     pub on: bool,
     /// This program knows the kind; else it is kept but does nothing.
     pub known: bool,
+    /// What to beware of.
+    pub caution: String,
     /// Its numbers.
     pub params: Vec<ParamView>,
-    /// Its rim in plan, closed.
-    pub rim: Vec<[f32; 2]>,
+    /// Where it begins in plan, closed lines.
+    pub rim: Vec<Vec<[f32; 2]>>,
+    /// Points of the curve it is drawn to; empty: not drawn.
+    pub curve: Vec<[f64; 2]>,
+    /// It can be drawn to a curve.
+    pub can_be_drawn: bool,
+    /// What it says, for a kind that writes.
+    pub text: Option<String>,
+    /// It changes with one on the other foot.
+    pub twin: bool,
 }
 
 /// A hardness region as shown.
@@ -402,6 +432,27 @@ pub enum Target {
         id: u32,
         /// The handle's id.
         handle: String,
+    },
+    /// A point of the curve that an element is drawn to.
+    ElementPoint {
+        /// The element's id in this foot.
+        id: u32,
+        /// Index of the point.
+        index: usize,
+    },
+    /// The curve that an element is drawn to, taken anywhere: no handle of its own is listed.
+    ElementCurve {
+        /// The element's id in this foot.
+        id: u32,
+        /// Where it was taken, hundredths of a millimetre.
+        from: [i32; 2],
+    },
+    /// An element as a whole, taken anywhere on it: no handle of its own is listed.
+    ElementBody {
+        /// The element's id in this foot.
+        id: u32,
+        /// Where it was taken, hundredths of a millimetre.
+        from: [i32; 2],
     },
     /// A point of a hardness region.
     RegionPoint {
@@ -472,6 +523,23 @@ pub enum Cut {
     Longitudinal(f64),
     /// Across the foot at this x, mm; drawn over y.
     Transverse(f64),
+    /// Along a line drawn on the plan, from its first to its second end; drawn over the distance from the first.
+    Line([f64; 2], [f64; 2]),
+}
+
+impl Cut {
+    /// The place of the plan this far along the cut, mm.
+    #[must_use]
+    pub fn at(&self, along: f64) -> [f64; 2] {
+        match *self {
+            Cut::Longitudinal(y) => [along, y],
+            Cut::Transverse(x) => [x, along],
+            Cut::Line([x, y], [to_x, to_y]) => {
+                let length = ((to_x - x) * (to_x - x) + (to_y - y) * (to_y - y)).sqrt().max(f64::MIN_POSITIVE);
+                [x + (to_x - x) * along / length, y + (to_y - y) * along / length]
+            }
+        }
+    }
 }
 
 /// The lines of one cut: (mm along the cut, z mm).
@@ -479,13 +547,19 @@ pub enum Cut {
 pub struct SectionView {
     /// The skin of the foot, pieces.
     pub skin: Vec<Vec<[f32; 2]>>,
-    /// Top of the insole.
+    /// Top of the insole made, below the cover.
     pub top: Vec<[f32; 2]>,
     /// Bottom of the insole.
     pub bottom: Vec<[f32; 2]>,
+    /// Top of the cover; empty without one.
+    pub cover: Vec<[f32; 2]>,
+    /// Estimate of where the soft tissue under heel and metatarsal heads ends, pieces.
+    pub tissue: Vec<Vec<[f32; 2]>>,
+    /// Top of what the insole is compared with; empty while it is not.
+    pub other: Vec<[f32; 2]>,
     /// Shore A at each point of `top`.
     pub shore_a: Vec<f32>,
-    /// The last's bottom, on which the insole will lie; empty while it is flat.
+    /// The last's bottom, to which the insole made is bent; empty while it is flat.
     pub last_bottom: Vec<[f32; 2]>,
 }
 

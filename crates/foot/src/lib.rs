@@ -40,6 +40,7 @@ mod points;
 mod pose;
 mod preparation;
 mod print;
+pub mod tissue;
 mod view;
 mod weight_bearing;
 

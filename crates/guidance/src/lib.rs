@@ -7,7 +7,8 @@ pub mod rules;
 use base::{Severity, Side, Source};
 use foot::{LandmarkId, Landmarks, WeightBearing};
 use glam::{DVec2, DVec3};
-use insole::{ArchSupport, ElementItem, Extreme};
+use insole::elements::Element;
+use insole::{ArchSupport, ElementItem, Extreme, Thin};
 
 /// What the rules look at: one foot and its insole.
 #[derive(Clone, Copy, Debug)]
@@ -34,8 +35,35 @@ pub struct Facts<'a> {
     pub insole: Option<InsoleFacts<'a>>,
     /// The elements.
     pub elements: &'a [ElementItem],
+    /// What came of those that act and are known.
+    pub placed: &'a [PlacedFacts<'a>],
     /// Places where the shoe's depth was measured.
     pub depths: &'a [DepthPlace],
+}
+
+/// An element on the finished insole.
+#[derive(Clone)]
+pub struct PlacedFacts<'a> {
+    /// As it was decided.
+    pub item: &'a ElementItem,
+    /// Its kind.
+    pub kind: &'static dyn Element,
+    /// Its crest, on the top.
+    pub at: DVec3,
+    /// What it adds at its crest, mm; negative where it takes away.
+    pub height_mm: f64,
+    /// Thickness of the insole there as designed, mm.
+    pub thickness_mm: f64,
+    /// How far it was moved from where its rule places it on this foot, mm; `None` without the landmarks.
+    pub off_rule_mm: Option<f64>,
+    /// Label and height, mm, of others at its crest.
+    pub others: Vec<(&'static str, f64)>,
+}
+
+impl std::fmt::Debug for PlacedFacts<'_> {
+    fn fmt(&self, formatter: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        formatter.debug_struct("PlacedFacts").field("item", self.item).field("at", &self.at).finish_non_exhaustive()
+    }
 }
 
 /// A place where the shoe's depth was measured, and what has to find room there.
@@ -60,10 +88,12 @@ pub struct InsoleFacts<'a> {
     pub outline: &'a last::Outline,
     /// Its arch support.
     pub arch: &'a ArchSupport,
-    /// Its thinnest place.
-    pub thinnest: Extreme,
-    /// The minimum thickness asked for, mm.
-    pub min_thickness_mm: f64,
+    /// Where most thickness is missing, or least is to spare.
+    pub thinnest: Thin,
+    /// The steepest place of its top before the edge is finished, degrees from level.
+    pub steepest_slope: Extreme,
+    /// Steeper than this cannot be made, degrees.
+    pub slope_limit_deg: f64,
     /// Heel cup depth in force, mm.
     pub cup_depth_mm: f64,
     /// Steepest change of hardness.

@@ -199,6 +199,12 @@ impl BaseSurface {
         self.pressing
     }
 
+    /// Length of the arch as the foot has it, from the heel cup to the flat forefoot, mm.
+    #[must_use]
+    pub fn own_arch_length_mm(&self) -> f64 {
+        self.layout.own_arch_length_mm
+    }
+
     /// From z = 0 down to a block's bottom, mm.
     #[must_use]
     pub fn base_thickness_mm(&self) -> f64 {

@@ -38,6 +38,7 @@ pub(crate) struct Layout {
     /// The arch begins to rise here, and its flank begins to fall from the apex on so as to end this far in front of it.
     arch_from: f64,
     arch_ahead: f64,
+    pub(crate) own_arch_length_mm: f64,
     arch_reach: f64,
     /// Heights added under the lateral column and behind the heads.
     lateral_arch: f64,
@@ -128,6 +129,7 @@ impl Layout {
             heel_shrink: in_range(params, &HEEL_EXPANSION) / half_width,
             flare: libm::tan(in_range(params, &CUP_FLARE).to_radians()),
             arch_from: apex.x - (own_rise * longer).max(LEAST_RISE_MM),
+            own_arch_length_mm: own_rise + behind,
             arch_ahead: (behind * longer).clamp(LEAST_RISE_MM, behind),
             behind,
             arch_reach: in_range(params, &ARCH_REACH),

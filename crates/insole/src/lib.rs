@@ -56,6 +56,7 @@
 mod arch;
 mod areas;
 mod base_surface;
+pub mod build;
 mod edge;
 pub mod elements;
 mod layout;
@@ -73,6 +74,6 @@ pub use arch::{ArchBound, ArchSupport, arch_fill};
 pub use base_surface::{BaseSurface, LANDMARKS, SurfaceError, SurfaceInput};
 pub use edge::Edge;
 pub use elements::{Element, ElementItem, Face, Handle, HandleKind, Site};
-pub use params::{GROUPS, PARAMS, words};
+pub use params::{FOLLOW_LAST, GROUPS, PARAMS, words};
 pub use sculpt::Sculpt;
 pub use surface::{Extreme, SOLID_MIN_MM, Surface, Thin};

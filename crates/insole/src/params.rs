@@ -43,6 +43,7 @@ pub const PARAMS: &[ParamSpec] = &[
     RIM_ROUNDING,
     BEVEL_HEIGHT,
     BEVEL_ANGLE,
+    STEEPEST,
 ];
 
 /// Headings under which a form shows [`PARAMS`], each with the id of its first.
@@ -128,7 +129,8 @@ pub(crate) const MIN_HEEL: ParamSpec = least("min_heel_mm", "Least under the hee
 pub(crate) const MIN_ARCH: ParamSpec = least("min_arch_mm", "Least under the arch");
 pub(crate) const MIN_FOREFOOT: ParamSpec = least("min_forefoot_mm", "Least under the forefoot");
 
-pub(crate) const FOLLOW_LAST: ParamSpec = ParamSpec::new(
+/// How much of the last's bottom the insole made is bent to.
+pub const FOLLOW_LAST: ParamSpec = ParamSpec::new(
     "follow_last",
     "Bottom follows the last",
     "%",
@@ -354,6 +356,15 @@ pub(crate) const BEVEL_HEIGHT: ParamSpec = ParamSpec::mm(
 
 pub(crate) const BEVEL_ANGLE: ParamSpec =
     ParamSpec::deg("bevel_deg", "Trim angle", (5.0, 45.0), 20.0, "The bevel's angle to the upright wall.");
+
+pub(crate) const STEEPEST: ParamSpec = ParamSpec::deg(
+    "steepest_deg",
+    "Steepest that can be made",
+    (30.0, 89.0),
+    75.0,
+    "A finding names the place where the top is steeper than this, from level: what the shop's mill or printer still makes \
+     clean. No source; ask the shop.",
+);
 
 /// The value of `spec` in range: the nearest end of the range for one outside it, the default for one that is missing or
 /// not a finite number.

@@ -134,6 +134,13 @@ impl Surface {
         top - bottom
     }
 
+    /// Height of the surface that the foot meets and thickness of the insole, both before the edge is finished, mm.
+    #[must_use]
+    pub fn height_and_thickness(&self, p: DVec2) -> (f64, f64) {
+        let (top, bottom) = self.unfinished(p);
+        (top + self.base.cover_mm(), top - bottom)
+    }
+
     /// Where of `points` the thickness falls shortest of, or exceeds least, what its area asks for; `None` without points.
     #[must_use]
     pub fn thinnest(&self, points: impl IntoIterator<Item = DVec2>) -> Option<Thin> {

@@ -2,8 +2,9 @@ use base::{BySide, Note, Params};
 use foot::{Landmarks, WeightBearing};
 use glam::{DVec2, DVec3};
 use hardness::HardnessPlan;
-use insole::{ArchSupport, ElementItem};
+use insole::{ArchSupport, Edge, ElementItem};
 use mesh::{ClosedMesh, Grid};
+use std::sync::Arc;
 
 /// A finished pair, or one insole of it, and the feet it is for, as plain data: all a format needs to know.
 #[derive(Clone, Debug, Default)]
@@ -65,6 +66,14 @@ pub struct SideModel {
     pub hardness: HardnessPlan,
     /// Findings that concern this side.
     pub findings: Vec<Note>,
+}
+
+impl SideModel {
+    /// The insole's edge as its elements need it; `None` if the outline is none.
+    #[must_use]
+    pub fn edge(&self) -> Option<Arc<Edge>> {
+        Edge::new(&self.outline).ok().map(Arc::new)
+    }
 }
 
 /// One measured or derived number as a table shows it.

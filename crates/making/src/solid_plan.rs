@@ -117,22 +117,22 @@ impl SolidPlan {
         self.spacing_mm
     }
 
-    /// The solid between two surfaces, foot frame: vertices of the top in the order of [`SolidPlan::xy`], then those of
-    /// the bottom.
+    /// The solid between two surfaces, foot frame: `faces` gives the heights of top and bottom. Vertices of the top in the
+    /// order of [`SolidPlan::xy`], then those of the bottom.
     ///
     /// # Errors
-    /// If `top` does not lie above `bottom` at some point.
-    pub fn solid(&self, top: impl Fn(DVec2) -> f64, bottom: impl Fn(DVec2) -> f64) -> Result<ClosedMesh, SolidError> {
+    /// If the top does not lie above the bottom at some point.
+    pub fn solid(&self, faces: impl Fn(DVec2) -> (f64, f64)) -> Result<ClosedMesh, SolidError> {
         let count = self.xy.len();
-        let mut positions = Vec::with_capacity(2 * count);
-        positions.extend(self.xy.iter().map(|&p| p.extend(top(p))));
+        let mut positions = vec![DVec3::ZERO; 2 * count];
         for (index, &at) in self.xy.iter().enumerate() {
-            let low = bottom(at);
-            let mm = positions[index].z - low;
+            let (top, bottom) = faces(at);
+            let mm = top - bottom;
             if mm.is_nan() || mm <= 0.0 {
                 return Err(SolidError::NoThickness { mm, at });
             }
-            positions.push(at.extend(low));
+            positions[index] = at.extend(top);
+            positions[count + index] = at.extend(bottom);
         }
         let below = count as u32;
         let rim = self.rim as u32;

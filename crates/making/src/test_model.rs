@@ -27,13 +27,13 @@ fn top(p: DVec2) -> f64 {
 
 pub(crate) fn side(length: f64) -> SideModel {
     let outline = blob(length, 92.0, 0.25, 300);
-    let solid = SolidPlan::new(&outline, 2.0).unwrap().solid(top, |_| -4.0).unwrap();
+    let solid = SolidPlan::new(&outline, 2.0).unwrap().solid(|p| (top(p), -4.0)).unwrap();
     let mut grid = Grid::over(DVec2::new(0.0, -46.0), DVec2::new(length, 46.0), 1.0);
     for index in 0..grid.values.len() {
         grid.values[index] = top(grid.at(index % grid.columns, index / grid.columns)) as f32;
     }
     let mark = |x: f64, y: f64| Landmark { at: DVec3::new(x, y, 0.0), confidence: 1.0, by_hand: false };
-    let pad = ElementItem { id: 1, kind: "metatarsal_pad".into(), on: true, params: Params::new() };
+    let pad = ElementItem::new("metatarsal_pad", Params::new());
     SideModel {
         solid,
         silhouette: blob(length - 10.0, 84.0, 0.3, 100),

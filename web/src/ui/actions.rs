@@ -156,6 +156,7 @@ impl Ui {
             }
             Mode::Edge { tool, from } => self.edge_clicked(side, at, tool, from),
             Mode::Place { kind } => self.place(side, &kind, Some(at)),
+            Mode::Outline { .. } | Mode::Sculpt | Mode::Measure { .. } | Mode::CutLine { .. } => {}
             Mode::Draw { side: drawn, mut points } => {
                 if points.is_empty() && self.has(side) {
                     self.go_to(side, None);

@@ -158,6 +158,12 @@ fn say_how_to_place(ui: Ui) {
             Mode::Edge { tool: EdgeTool::Add, .. } => Some("Click on the edge where the point shall be.".to_owned()),
             Mode::Edge { from: None, .. } => Some("Click on the edge point where it begins.".to_owned()),
             Mode::Edge { from: Some(_), .. } => Some("Click on the edge point where it ends.".to_owned()),
+            Mode::Outline { .. } => Some("Click round the outline it is drawn to; Enter closes it.".to_owned()),
+            Mode::Sculpt => Some("Drag over the insole to paint.".to_owned()),
+            Mode::Measure { points, .. } if points.is_empty() => Some("Click where to measure from.".to_owned()),
+            Mode::Measure { .. } => Some("Click where to measure to; a third place gives the angle.".to_owned()),
+            Mode::CutLine { from: None, .. } => Some("Click where the cut begins.".to_owned()),
+            Mode::CutLine { from: Some(_), .. } => Some("Click where the cut ends.".to_owned()),
             Mode::Select | Mode::Draw { .. } => None,
         });
         if let Some(what) = what {

@@ -10,6 +10,8 @@ pub(crate) enum Quantity {
     Hardness,
     /// Thickness of the insole, mm.
     Thickness,
+    /// Difference from another insole, mm; negative where there is less.
+    Difference,
 }
 
 impl Quantity {
@@ -18,6 +20,7 @@ impl Quantity {
         match self {
             Quantity::Hardness => "Hardness",
             Quantity::Thickness => "Thickness",
+            Quantity::Difference => "Difference",
         }
     }
 
@@ -25,7 +28,7 @@ impl Quantity {
     pub(crate) fn unit(self) -> &'static str {
         match self {
             Quantity::Hardness => "Shore A",
-            Quantity::Thickness => "mm",
+            Quantity::Thickness | Quantity::Difference => "mm",
         }
     }
 
@@ -35,12 +38,13 @@ impl Quantity {
         match self {
             Quantity::Hardness => (10.0, 80.0),
             Quantity::Thickness => (0.0, 30.0),
+            Quantity::Difference => (-5.0, 5.0),
         }
     }
 
     /// Distance between iso-lines.
     pub(crate) fn iso_step(self) -> f64 {
-        5.0
+        if self == Quantity::Difference { 1.0 } else { 5.0 }
     }
 
     /// Colour of a value, red, green, blue. Soft and thin are light, hard and thick are dark, like more ink.
@@ -50,11 +54,13 @@ impl Quantity {
         let map = match self {
             Quantity::Hardness => colorous::CIVIDIS,
             Quantity::Thickness => colorous::GREENS,
+            // Two hues that those who do not tell red from green tell apart, both darker the more it differs.
+            Quantity::Difference => colorous::PURPLE_ORANGE,
         };
         // The single hue runs from light to dark, the two-hue map from dark to light; the hue's own ends are white and
         // nearly black, and would be lost on paper and under ink.
         let share = match self {
-            Quantity::Hardness => share,
+            Quantity::Hardness | Quantity::Difference => share,
             Quantity::Thickness => 0.1 + 0.75 * (1.0 - share),
         };
         let colour = map.eval_continuous(share);

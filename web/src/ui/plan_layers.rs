@@ -42,6 +42,7 @@ fn painted(ui: Ui, side: Side) -> Option<(Grid, Quantity)> {
     let grid = match quantity {
         Quantity::Hardness => ui.buffers[side].hardness,
         Quantity::Thickness => ui.buffers[side].thickness,
+        Quantity::Difference => ui.buffers[side].difference,
     };
     Some((grid.get()?, quantity))
 }
@@ -129,7 +130,8 @@ pub(crate) fn FootLines(side: Side, isos: Memo<Vec<Iso>>) -> impl IntoView {
     let trim_line = ui.foot(side, move |foot| foot.edge.trim.map(|ends| path(ends, false)));
     let residuals = ui.foot(side, move |foot| foot.edge.residuals.iter().map(stroke).collect::<String>());
     let elements = ui.foot(side, move |foot| {
-        foot.elements.iter().map(|element| (element.id, element.on, closed(&element.rim))).collect::<Vec<_>>()
+        let rim = |lines: &[Vec<[f32; 2]>]| lines.iter().map(|line| closed(line)).collect::<String>();
+        foot.elements.iter().map(|element| (element.id, element.on, rim(&element.rim))).collect::<Vec<_>>()
     });
     let regions = ui.foot(side, move |foot| {
         foot.regions.iter().map(|region| (region.id, region.on, closed(&region.curve))).collect::<Vec<_>>()
@@ -227,7 +229,8 @@ pub(crate) fn FootWords(side: Side, view: Memo<View>, isos: Memo<Vec<Iso>>) -> i
             let (element, region) = (held.as_ref().and_then(element_of), held.as_ref().and_then(region_of));
             let elements = foot.elements.iter().filter(|e| stage == Stage::Shape && e.on && element != Some(e.id));
             let regions = foot.regions.iter().filter(|r| stage == Stage::Grade && r.on && region != Some(r.id));
-            let elements = elements.map(|element| (element.label.clone(), middle(&element.rim)));
+            let elements =
+                elements.map(|element| (element.label.clone(), middle(element.rim.first().map_or(&[], Vec::as_slice))));
             let regions = regions.map(|region| (region_name(region), middle(&region.curve)));
             elements.chain(regions).collect::<Vec<_>>()
         })

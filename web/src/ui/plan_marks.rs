@@ -47,6 +47,9 @@ pub(crate) fn handle_word(target: &Target) -> String {
     match target {
         Target::Landmark { id } => format!("landmark-{}", id.id()),
         Target::Element { id, handle } => format!("element-{id}-{handle}"),
+        Target::ElementPoint { id, index } => format!("element-{id}-point-{index}"),
+        Target::ElementCurve { id, .. } => format!("element-{id}-curve"),
+        Target::ElementBody { id, .. } => format!("element-{id}-body"),
         Target::RegionPoint { id, index } => format!("region-{id}-{index}"),
         Target::LegCut => "leg-cut".to_owned(),
         Target::OutlineKnot { index } => format!("edge-{index}"),

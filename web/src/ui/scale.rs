@@ -19,6 +19,7 @@ impl Paint {
             Paint::Material => None,
             Paint::Hardness => Some(Quantity::Hardness),
             Paint::Thickness => Some(Quantity::Thickness),
+            Paint::Difference => Some(Quantity::Difference),
         }
     }
 }

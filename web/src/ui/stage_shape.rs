@@ -132,7 +132,7 @@ fn Element(side: Side, id: u32) -> impl IntoView {
     let params = Signal::derive(move || read().map(|element| element.params).unwrap_or_default());
     let set = move |(param, value): (String, Option<f64>)| {
         if let Some(value) = value {
-            ui.edit(Edit::SetElement { side, id, params: Params::from([(param, value)]) });
+            ui.edit(Edit::set_element(side, id, Params::from([(param, value)])));
         }
     };
     let on = move || read().is_some_and(|element| element.on);

@@ -6,8 +6,9 @@ use super::geometry::{P2, View};
 use crate::view3d::View3d;
 use crate::worker::{self, Bench, FootBuffers, Grid, Mesh};
 use base::{BySide, Severity, Side};
-use engine::view::{Cut, FootView, HandleView, OutlineHand, SectionView, Snapshot, Target};
+use engine::view::{Cut, FootView, HandleView, MeasuredView, OutlineHand, SectionView, Snapshot, Target};
 use foot::LandmarkId;
+use insole::sculpt::{Brush, Tool};
 use leptos::html::Div;
 use leptos::prelude::*;
 use std::rc::Rc;
@@ -87,7 +88,11 @@ impl Stage {
         match target {
             Target::Landmark { .. } => self == Stage::Measure,
             Target::LegCut => self == Stage::Intake,
-            Target::Element { .. } | Target::Surface { .. } => self == Stage::Shape,
+            Target::Element { .. }
+            | Target::ElementPoint { .. }
+            | Target::ElementCurve { .. }
+            | Target::ElementBody { .. }
+            | Target::Surface { .. } => self == Stage::Shape,
             Target::RegionPoint { .. } => self == Stage::Grade,
             Target::OutlineKnot { .. }
             | Target::OutlineCurve { .. }
@@ -107,7 +112,10 @@ pub(crate) struct Held {
 /// The element a handle belongs to.
 pub(crate) fn element_of(target: &Target) -> Option<u32> {
     match target {
-        Target::Element { id, .. } => Some(*id),
+        Target::Element { id, .. }
+        | Target::ElementPoint { id, .. }
+        | Target::ElementCurve { id, .. }
+        | Target::ElementBody { id, .. } => Some(*id),
         _ => None,
     }
 }
@@ -136,6 +144,14 @@ pub(crate) enum Mode {
     Mark { id: LandmarkId },
     /// Changes the insole's edge at the next point clicked on; `from` is where a stretch begins.
     Edge { tool: EdgeTool, from: Option<usize> },
+    /// Draws the outline of an element.
+    Outline { side: Side, element: u32, points: Vec<P2> },
+    /// Paints with [`Ui::brush`] where the pointer goes.
+    Sculpt,
+    /// Puts down the places to measure between, up to three.
+    Measure { side: Side, points: Vec<P2> },
+    /// Puts down the two ends of a cut.
+    CutLine { side: Side, from: Option<P2> },
 }
 
 /// What is done to the insole's edge by clicks.
@@ -168,6 +184,8 @@ pub(crate) enum Paint {
     Material,
     Hardness,
     Thickness,
+    /// How it differs from what it is compared with.
+    Difference,
 }
 
 /// The plan's view, and the element it is drawn in.
@@ -184,7 +202,7 @@ pub(crate) struct Ui {
     /// The case as derived; `None` before the engine's first answer.
     pub(crate) snapshot: Local<Option<Rc<Snapshot>>>,
     pub(crate) buffers: BySide<Buffers>,
-    /// The cuts of [`Ui::cuts_wanted`]: lengthwise, across.
+    /// The cuts of [`Ui::cuts_wanted`]: lengthwise or along a drawn line, across.
     pub(crate) cuts: Local<Rc<Vec<Option<SectionView>>>>,
     pub(crate) stage: RwSignal<Stage>,
     pub(crate) side: RwSignal<Side>,
@@ -208,6 +226,14 @@ pub(crate) struct Ui {
     pub(crate) hand: RwSignal<OutlineHand>,
     /// A picture of a shoe's insole that waits for its scale.
     pub(crate) picture: Local<Option<Rc<ShoePicture>>>,
+    /// The brush of [`Mode::Sculpt`].
+    pub(crate) brush: RwSignal<Brush>,
+    /// What was measured last, and on which foot.
+    pub(crate) measured: RwSignal<Option<(Side, MeasuredView)>>,
+    /// A cut along a drawn line, shown in place of the one lengthwise.
+    pub(crate) cut_line: BySide<RwSignal<Option<[P2; 2]>>>,
+    /// Numbers of the bearing surface are set on both feet.
+    pub(crate) both: RwSignal<bool>,
     /// Shore A and transition, mm, of the next region drawn.
     pub(crate) new_region: (RwSignal<f64>, RwSignal<f64>),
     pub(crate) paint: RwSignal<Paint>,
@@ -255,6 +281,10 @@ impl Ui {
             heights: (RwSignal::new(None), RwSignal::new(None)),
             hand: RwSignal::new(OutlineHand::default()),
             picture: RwSignal::new_local(None),
+            brush: RwSignal::new(Brush { tool: Tool::Raise, radius_mm: 12.0, strength: 1.0 }),
+            measured: RwSignal::new(None),
+            cut_line: BySide::from_fn(|_| RwSignal::new(None)),
+            both: RwSignal::new(false),
             new_region: (RwSignal::new(hardness::SHORE_A.default), RwSignal::new(hardness::TRANSITION.default)),
             paint: RwSignal::new(Paint::Hardness),
             skin: RwSignal::new(Skin::Ghost),
@@ -344,7 +374,9 @@ impl Ui {
     pub(crate) fn cuts_wanted(self) -> Vec<(Side, Cut)> {
         let side = self.side.get();
         let [x, y] = self.cursor[side].get();
-        vec![(side, Cut::Longitudinal(y)), (side, Cut::Transverse(x))]
+        let line = self.cut_line[side].get();
+        let first = line.map_or(Cut::Longitudinal(y), |[from, to]| Cut::Line(from, to));
+        vec![(side, first), (side, Cut::Transverse(x))]
     }
 
     /// Tells the person something.
@@ -390,6 +422,7 @@ pub(crate) struct Buffers {
     pub(crate) insole_shore_a: Local<Option<Rc<Vec<f32>>>>,
     pub(crate) hardness: Local<Option<Grid>>,
     pub(crate) thickness: Local<Option<Grid>>,
+    pub(crate) difference: Local<Option<Grid>>,
 }
 
 impl Buffers {
@@ -401,6 +434,7 @@ impl Buffers {
             insole_shore_a: RwSignal::new_local(None),
             hardness: RwSignal::new_local(None),
             thickness: RwSignal::new_local(None),
+            difference: RwSignal::new_local(None),
         }
     }
 
@@ -413,6 +447,7 @@ impl Buffers {
         let same = |a: &Grid, b: &Grid| Rc::ptr_eq(&a.values, &b.values);
         set_if(self.hardness, &now.hardness, same);
         set_if(self.thickness, &now.thickness, same);
+        set_if(self.difference, &now.difference, same);
     }
 }
 

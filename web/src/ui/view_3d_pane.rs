@@ -228,6 +228,10 @@ fn paint(ui: Ui, side: Side) -> Option<view3d::Paint> {
             let grid = buffers.thickness.get()?;
             (Quantity::Thickness, buffers.insole.with(|mesh| Some(at_vertices(&grid, &mesh.as_ref()?.positions)))?)
         }
+        Paint::Difference => {
+            let grid = buffers.difference.get()?;
+            (Quantity::Difference, buffers.insole.with(|mesh| Some(at_vertices(&grid, &mesh.as_ref()?.positions)))?)
+        }
     };
     let table = quantity.table::<256>();
     let (least, greatest) = quantity.range();
@@ -256,7 +260,8 @@ fn lines(ui: Ui, view: &View3d) -> Vec<Line> {
                 color,
                 width_px,
             };
-            all.extend(foot.elements.iter().filter(|element| element.on).map(|element| flat(&element.rim, ink, 1.5)));
+            let acting = foot.elements.iter().filter(|element| element.on);
+            all.extend(acting.flat_map(|element| &element.rim).map(|line| flat(line, ink, 1.5)));
             all.extend(foot.regions.iter().filter(|region| region.on).map(|region| flat(&region.curve, ink, 1.5)));
             let measure = foot.measures.iter().filter(|measure| chosen.as_ref() == Some(&measure.id));
             let pieces = measure.flat_map(|measure| &measure.path);

@@ -86,6 +86,35 @@ impl Host {
                 let edit = engine.place_edit(side, &kind, at).map_err(sentence)?;
                 engine.apply(&edit).map(done).map_err(sentence)
             }
+            Request::CopyElement { side, id } => {
+                let edit = engine.copy_element_edit(side, id).map_err(sentence)?;
+                engine.apply(&edit).map(done).map_err(sentence)
+            }
+            Request::Sculpt { side, brush, path, phase } => {
+                let edit = engine.sculpt_edit(side, &brush, &path).map_err(sentence)?;
+                engine.preview(&edit).map_err(sentence)?;
+                if phase == Phase::Commit {
+                    engine.commit();
+                }
+                Ok(Reply::Done)
+            }
+            Request::Compare { with } => {
+                engine.set_compare(with);
+                Ok(Reply::Done)
+            }
+            Request::SetAside => {
+                engine.set_aside();
+                Ok(Reply::Done)
+            }
+            Request::Measure { side, points } => engine.measured(side, &points).map(Reply::Measured).map_err(sentence),
+            Request::TakeBuild { side, name, element } => {
+                let build = engine.take_build(side, &name, element).map_err(sentence)?;
+                build.to_json().map(Reply::Json).map_err(|error| error.to_string())
+            }
+            Request::UseBuild { sides, build } => {
+                let edit = engine.use_build_edit(&sides, &build).map_err(sentence)?;
+                engine.apply(&edit).map(done).map_err(sentence)
+            }
             Request::Hand(hand) => {
                 engine.set_hand(hand);
                 Ok(Reply::Done)
@@ -184,8 +213,8 @@ impl Host {
             if before.is_some() {
                 sent.insole_indices = Vec::new();
                 let names = [PartName::FootPositions, PartName::InsolePositions, PartName::InsoleShoreA];
-                let grids =
-                    [PartName::HardnessGrid(GridFrame::default()), PartName::ThicknessGrid(GridFrame::default())];
+                let grids = [PartName::HardnessGrid, PartName::ThicknessGrid, PartName::DifferenceGrid]
+                    .map(|grid| grid(GridFrame::default()));
                 parts.extend(names.into_iter().chain(grids).map(|name| Part { side, name, content: Content::Gone }));
             }
             return;
@@ -203,6 +232,10 @@ impl Host {
                 }
                 None => put(PartName::FootPositions, Content::Gone),
             }
+        }
+        if before.map_or(0, |before| before.difference) != revs.difference {
+            let grid = engine.difference_grid(side).unwrap_or_default();
+            put(PartName::DifferenceGrid(frame(&grid)), floats_or_gone(grid.values));
         }
         let mut new_triangles = false;
         if before.is_none_or(|before| before.surface != revs.surface) {
@@ -260,11 +293,17 @@ enum Shows {
 
 fn shows(request: &Request) -> Shows {
     match request {
-        Request::Preview(_) | Request::Move { phase: Phase::Preview, .. } => Shows::Preview,
+        Request::Preview(_)
+        | Request::Move { phase: Phase::Preview, .. }
+        | Request::Sculpt { phase: Phase::Preview, .. }
+        | Request::Compare { .. }
+        | Request::SetAside => Shows::Preview,
         Request::Watch { .. } => Shows::Sections,
         Request::Save
         | Request::Make { .. }
         | Request::Section { .. }
+        | Request::Measure { .. }
+        | Request::TakeBuild { .. }
         | Request::Json
         | Request::ScanBytes { .. }
         | Request::Begin
@@ -278,6 +317,9 @@ fn shows(request: &Request) -> Shows {
         | Request::Redo
         | Request::Move { phase: Phase::Commit, .. }
         | Request::Place { .. }
+        | Request::CopyElement { .. }
+        | Request::Sculpt { phase: Phase::Commit, .. }
+        | Request::UseBuild { .. }
         | Request::Outline { .. }
         | Request::CopyOutline { .. }
         | Request::FollowShoe { .. }

@@ -29,6 +29,8 @@ pub struct FootBuffers {
     pub hardness: Option<Grid>,
     /// Thickness in mm on a 1 mm grid, `NaN` outside.
     pub thickness: Option<Grid>,
+    /// Difference in mm from what the insole is compared with, on a 1 mm grid, `NaN` outside.
+    pub difference: Option<Grid>,
 }
 
 /// A mesh, shared.
@@ -97,6 +99,7 @@ impl Shown {
             (PartName::InsoleShoreA, Content::Gone) => foot.insole_shore_a = None,
             (PartName::HardnessGrid(_), Content::Gone) => foot.hardness = None,
             (PartName::ThicknessGrid(_), Content::Gone) => foot.thickness = None,
+            (PartName::DifferenceGrid(_), Content::Gone) => foot.difference = None,
             (PartName::FootPositions, Content::Floats(values)) => mesh(&mut foot.foot).positions = Rc::new(values),
             (PartName::FootNormals, Content::Floats(values)) => mesh(&mut foot.foot).normals = Rc::new(values),
             (PartName::FootIndices, Content::Indices(values)) => mesh(&mut foot.foot).indices = Rc::new(values),
@@ -109,6 +112,9 @@ impl Shown {
             }
             (PartName::ThicknessGrid(frame), Content::Floats(values)) => {
                 foot.thickness = Some(Grid { frame, values: Rc::new(values) });
+            }
+            (PartName::DifferenceGrid(frame), Content::Floats(values)) => {
+                foot.difference = Some(Grid { frame, values: Rc::new(values) });
             }
             // One kind where another belongs: the host never sends that.
             (_, Content::Floats(_) | Content::Indices(_) | Content::Bytes(_)) => {}

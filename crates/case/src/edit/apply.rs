@@ -342,7 +342,8 @@ fn twin(case: &mut Case, side: Side, id: u32) -> Result<(), EditError> {
 }
 
 /// An element as it is on the other foot: the same numbers, but for writing, which is not mirrored.
-pub(crate) fn mirrored_item(mut item: ElementItem) -> ElementItem {
+#[must_use]
+pub fn mirrored_item(mut item: ElementItem) -> ElementItem {
     if let Some(foot) = item.params.get_mut(insole::elements::WRITTEN_FOR) {
         *foot = 1.0 - *foot;
     }

@@ -1,7 +1,7 @@
 mod apply;
 mod error;
 
-pub use apply::{CUT_HEIGHT, NAVICULAR_HEIGHT};
+pub use apply::{CUT_HEIGHT, NAVICULAR_HEIGHT, mirrored_item};
 pub use error::EditError;
 
 use crate::{Case, ScanRef, SecondScan};

@@ -4,7 +4,7 @@ use crate::{DepthPlace, Facts, Finding, InsoleFacts, findings};
 use base::{Severity, Side};
 use foot::{Landmark, LandmarkId, Landmarks, WeightBearing};
 use glam::{DVec2, DVec3};
-use insole::{ArchSupport, ElementItem, Extreme};
+use insole::{ArchSupport, ElementItem, Extreme, Thin};
 use std::collections::BTreeSet;
 
 fn outline() -> last::Outline {
@@ -34,7 +34,7 @@ fn landmarks() -> Landmarks {
 
 fn pad(x: f64, y: f64) -> ElementItem {
     let params = [("x_mm".to_owned(), x), ("y_mm".to_owned(), y)].into();
-    ElementItem { id: 1, kind: "metatarsal_pad".into(), on: true, params }
+    ElementItem::new("metatarsal_pad", params)
 }
 
 /// A design without fault, changed by `change`, and what is found on it.
@@ -44,8 +44,9 @@ fn found(change: impl FnOnce(&mut Facts, &mut InsoleFacts)) -> Vec<Finding> {
     let mut insole = InsoleFacts {
         outline: &outline,
         arch: &arch,
-        thinnest: Extreme { mm: 4.0, at: DVec2::ZERO },
-        min_thickness_mm: 2.0,
+        thinnest: Thin { mm: 4.0, least_mm: 2.0, at: DVec2::ZERO },
+        steepest_slope: Extreme { mm: 40.0, at: DVec2::ZERO },
+        slope_limit_deg: 75.0,
         cup_depth_mm: 12.0,
         steepest: hardness::Steepest { shore_a_per_mm: 1.0, at: DVec2::ZERO },
     };
@@ -61,6 +62,7 @@ fn found(change: impl FnOnce(&mut Facts, &mut InsoleFacts)) -> Vec<Finding> {
         last_girth_mm: None,
         insole: None,
         elements: &[],
+        placed: &[],
         depths: &[],
     };
     change(&mut facts, &mut insole);
@@ -164,7 +166,7 @@ fn unusual_numbers_are_remarked() {
 
 #[test]
 fn an_unknown_element_stops() {
-    let strange = ElementItem { id: 7, kind: "spring".into(), on: true, params: base::Params::new() };
+    let strange = ElementItem { id: 7, ..ElementItem::new("spring", base::Params::new()) };
     let all = found(|facts, _| facts.elements = Box::leak(Box::new([strange])));
     assert_eq!((rules(&all), all[0].severity), (vec!["inactive_element"], Severity::Stop));
 }

@@ -9,17 +9,17 @@ pub(super) const RULE: Rule = Rule {
     check: |facts| {
         let Some(insole) = facts.insole else { return Vec::new() };
         let thinnest = insole.thinnest;
-        if thinnest.mm >= insole.min_thickness_mm - 0.005 {
+        if thinnest.missing_mm() <= 0.005 {
             return Vec::new();
         }
         let through = thinnest.mm < insole::SOLID_MIN_MM;
         let text = if through {
             format!(
                 "A recess goes through the insole: {:.1} mm are left where {:.1} mm are asked for.",
-                thinnest.mm, insole.min_thickness_mm
+                thinnest.mm, thinnest.least_mm
             )
         } else {
-            format!("The insole is {:.1} mm thin where {:.1} mm are asked for.", thinnest.mm, insole.min_thickness_mm)
+            format!("The insole is {:.1} mm thin where {:.1} mm are asked for.", thinnest.mm, thinnest.least_mm)
         };
         let severity = if through { Severity::Stop } else { Severity::Check };
         vec![

@@ -4,9 +4,11 @@
 //! read everything else from the member itself.
 
 mod figure;
+mod lines;
 mod metatarsal_pad;
 mod relief;
 
+pub use lines::lines;
 pub use metatarsal_pad::MetatarsalPad;
 pub use relief::Relief;
 

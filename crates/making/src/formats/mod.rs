@@ -18,7 +18,7 @@ pub use job_sheet::JobSheet;
 pub use report_csv::ReportCsv;
 pub use report_json::ReportJson;
 pub use report_page::ReportPage;
-pub use solid_stl::SolidStl;
+pub use solid_stl::{SPACING, SolidStl};
 pub use template_dxf::TemplateDxf;
 pub use template_pdf::TemplatePdf;
 pub use template_svg::TemplateSvg;

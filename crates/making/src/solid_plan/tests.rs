@@ -25,7 +25,7 @@ fn a_flat_slab_has_area_times_thickness() {
         let outline = blob(260.0, 95.0, 0.3, 700);
         let plan = SolidPlan::new(&outline, spacing).unwrap();
         check(&plan);
-        let solid = plan.solid(|_| 1.0, |_| -3.0).unwrap();
+        let solid = plan.solid(|_| (1.0, -3.0)).unwrap();
         let expected = area(plan.rim()) * 4.0;
         assert!((solid.volume_mm3() - expected).abs() < 1e-9 * expected);
         let walls: f64 = (0..plan.rim).map(|a| plan.rim()[a].distance(plan.rim()[(a + 1) % plan.rim]) * 4.0).sum();
@@ -37,7 +37,7 @@ fn a_flat_slab_has_area_times_thickness() {
 fn a_cuboid_keeps_its_corners_and_measures() {
     let plan = SolidPlan::new(&rectangle(20.0, 10.0), 1.0).unwrap();
     check(&plan);
-    let solid = plan.solid(|_| 5.0, |_| 0.0).unwrap();
+    let solid = plan.solid(|_| (5.0, 0.0)).unwrap();
     assert!((solid.volume_mm3() - 1000.0).abs() < 1e-9);
     assert_eq!(solid.bounds(), (DVec3::ZERO, DVec3::new(20.0, 10.0, 5.0)));
 }
@@ -46,7 +46,7 @@ fn a_cuboid_keeps_its_corners_and_measures() {
 fn a_tilted_top_has_the_volume_of_its_mean_height() {
     // A prism under a plane: area times the height over the centroid, whatever the triangles.
     let plan = SolidPlan::new(&rectangle(30.0, 12.0), 0.7).unwrap();
-    let solid = plan.solid(|p| 2.0 + 0.1 * p.x + 0.2 * p.y, |_| 0.0).unwrap();
+    let solid = plan.solid(|p| (2.0 + 0.1 * p.x + 0.2 * p.y, 0.0)).unwrap();
     let expected = 30.0 * 12.0 * (2.0 + 1.5 + 1.2);
     assert!((solid.volume_mm3() - expected).abs() < 1e-9 * expected);
 }
@@ -82,7 +82,7 @@ fn inner_points_stay_where_they_are_while_the_outline_moves() {
 fn narrow_outlines_have_no_whole_square_and_still_close() {
     let plan = SolidPlan::new(&rectangle(40.0, 1.5), 1.0).unwrap();
     check(&plan);
-    assert!((plan.solid(|_| 1.0, |_| 0.0).unwrap().volume_mm3() - 60.0).abs() < 1e-9);
+    assert!((plan.solid(|_| (1.0, 0.0)).unwrap().volume_mm3() - 60.0).abs() < 1e-9);
 }
 
 #[test]
@@ -106,15 +106,18 @@ fn bad_input_is_refused_with_its_reason() {
 fn a_top_below_the_bottom_is_refused_with_its_place() {
     let plan = SolidPlan::new(&rectangle(20.0, 10.0), 1.0).unwrap();
     let hole = |p: DVec2| if p.distance(DVec2::new(12.0, 5.0)) < 0.5 { -1.0 } else { 2.0 };
-    assert_eq!(plan.solid(hole, |_| 0.0).err(), Some(SolidError::NoThickness { mm: -1.0, at: DVec2::new(12.0, 5.0) }));
-    assert!(matches!(plan.solid(|_| f64::NAN, |_| 0.0), Err(SolidError::NoThickness { .. })));
-    assert!(matches!(plan.solid(|_| f64::INFINITY, |_| 0.0), Err(SolidError::NoThickness { .. })));
+    assert_eq!(
+        plan.solid(|p| (hole(p), 0.0)).err(),
+        Some(SolidError::NoThickness { mm: -1.0, at: DVec2::new(12.0, 5.0) })
+    );
+    assert!(matches!(plan.solid(|_| (f64::NAN, 0.0)), Err(SolidError::NoThickness { .. })));
+    assert!(matches!(plan.solid(|_| (f64::INFINITY, 0.0)), Err(SolidError::NoThickness { .. })));
 }
 
 #[test]
 fn a_left_insole_is_mirrored_and_stays_outside_out() {
     let plan = SolidPlan::new(&blob(100.0, 40.0, 0.2, 200), 2.0).unwrap();
-    let solid = plan.solid(|p| 2.0 + 0.05 * p.y, |_| 0.0).unwrap();
+    let solid = plan.solid(|p| (2.0 + 0.05 * p.y, 0.0)).unwrap();
     assert_eq!(in_shoe_frame(solid.mesh(), Side::Right).as_ref(), solid.mesh());
     let left = ClosedMesh::new(in_shoe_frame(solid.mesh(), Side::Left).into_owned()).unwrap();
     assert!((left.volume_mm3() - solid.volume_mm3()).abs() < 1e-9 * solid.volume_mm3());
@@ -136,7 +139,7 @@ proptest! {
             .collect();
         let plan = SolidPlan::new(&outline, spacing).unwrap();
         check(&plan);
-        let solid = plan.solid(|p| 3.0 + 0.01 * p.y, |_| 0.0);
+        let solid = plan.solid(|p| (3.0 + 0.01 * p.y, 0.0));
         prop_assert!(solid.is_ok(), "{:?}", solid.err());
     }
 }

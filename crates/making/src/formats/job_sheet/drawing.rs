@@ -8,9 +8,10 @@ use base::Side;
 use foot::LandmarkId;
 use glam::DVec2;
 use hardness::Region;
-use insole::ElementItem;
+use insole::{Edge, ElementItem};
 use mesh::Grid;
 use std::fmt::Write;
+use std::sync::Arc;
 
 /// The drawing is this much smaller than the insole: 1 : 2 puts a pair on one page.
 pub(super) const REDUCTION: f64 = 2.0;
@@ -43,8 +44,10 @@ pub(super) fn figure(out: &mut String, side: Side, insole: &SideModel) {
     for region in insole.hardness.regions.iter().filter(|region| region.on) {
         region_curve(out, &page, region);
     }
-    for (index, item) in insole.elements.iter().enumerate().filter(|(_, item)| item.on) {
-        element_outline(out, &page, index + 1, item);
+    if let Some(edge) = insole.edge() {
+        for (index, item) in insole.elements.iter().enumerate().filter(|(_, item)| item.on) {
+            element_outline(out, &page, index + 1, item, &edge);
+        }
     }
     for (id, mark) in &insole.landmarks {
         if DRAWN.contains(id) && mark.at.is_finite() {
@@ -134,9 +137,9 @@ fn region_curve(out: &mut String, page: &Page, region: &Region) {
     text(out, "a", centre, &format!("A\u{a0}{}", number(region.shore_a, 0, "")));
 }
 
-fn element_outline(out: &mut String, page: &Page, place: usize, item: &ElementItem) {
-    let Some((edge, centre)) = element_edge(item) else { return };
-    for line in &edge {
+fn element_outline(out: &mut String, page: &Page, place: usize, item: &ElementItem, edge: &Arc<Edge>) {
+    let Some((lines, centre)) = element_edge(item, edge) else { return };
+    for line in &lines {
         let _ = writeln!(out, "<path class=\"e\" d=\"{}\"/>", page.path(line, true));
     }
     text(out, "t", page.at(centre), &place.to_string());

@@ -6,7 +6,8 @@ use super::{Format, Part, WriteError, check_pair, sides};
 use crate::{MakeModel, SideModel, check_solid};
 use base::{BySide, Note, ParamSpec, Params, Report, Side, value_of};
 use hardness::HardnessField;
-use insole::{ArchBound, ArchSupport};
+use insole::elements::Element;
+use insole::{ArchBound, ArchSupport, ElementItem};
 use std::fmt::Write as _;
 use std::io::Write;
 
@@ -184,11 +185,16 @@ fn surface(out: &mut String, model: &MakeModel) {
     // The arch's own numbers are above.
     let others = insole::PARAMS.iter().filter(|spec| !["arch_height_mm", "arch_fill"].contains(&spec.id));
     for spec in others {
-        rows.push(row(model, &escaped(spec.label), |_, insole| of_spec(spec, value_of(&insole.surface, spec))));
+        rows.push(row(model, &escaped(spec.label), |_, insole| surface_value(spec, value_of(&insole.surface, spec))));
     }
     out.push_str("<section><h2>Bearing surface</h2>\n");
     table(out, "sides", &head(model, "Number"), &rows);
     out.push_str("</section>\n");
+}
+
+fn surface_value(spec: &ParamSpec, value: f64) -> String {
+    let word = insole::words(spec.id).get(value.round() as usize);
+    word.map_or_else(|| of_spec(spec, value), |word| escaped(word))
 }
 
 fn elements(out: &mut String, model: &MakeModel) {
@@ -202,7 +208,7 @@ fn elements(out: &mut String, model: &MakeModel) {
             };
             let off = if item.on { "" } else { " (off)" };
             let values = match element {
-                Some(element) => list(element.params(), &item.params),
+                Some(element) => list(element, item),
                 None => String::new(),
             };
             rows.push(vec![format!("{} {}", side_word(side), index + 1), format!("{name}{off}"), values]);
@@ -217,9 +223,17 @@ fn elements(out: &mut String, model: &MakeModel) {
 }
 
 /// `Length 50 mm, Width 40 mm, …`
-fn list(specs: &[ParamSpec], params: &Params) -> String {
-    let each = specs.iter().map(|spec| format!("{} {}", escaped(spec.label), of_spec(spec, value_of(params, spec))));
-    each.collect::<Vec<_>>().join(", ")
+fn list(element: &dyn Element, item: &ElementItem) -> String {
+    let one = |spec: &ParamSpec| {
+        let value = value_of(&item.params, spec);
+        let word = element.words(spec.id).get(value.round() as usize);
+        let shown = word.map_or_else(|| of_spec(spec, value), |word| escaped(word));
+        format!("{} {shown}", escaped(spec.label))
+    };
+    let numbers = element.params().iter().map(one);
+    let drawn = (!item.curve.is_empty()).then(|| format!("drawn to an outline of {} points", item.curve.len()));
+    let text = (!item.text.is_empty()).then(|| format!("text \u{201c}{}\u{201d}", escaped(&item.text)));
+    numbers.chain(drawn).chain(text).collect::<Vec<_>>().join(", ")
 }
 
 fn hardness_section(out: &mut String, model: &MakeModel) {

@@ -140,8 +140,9 @@ impl Template {
     }
 
     fn elements(&mut self, insole: &SideModel) {
+        let Some(edge) = insole.edge() else { return };
         for item in insole.elements.iter().filter(|item| item.on) {
-            let Some((edge, centre)) = element_edge(item) else { continue };
+            let Some((edge, centre)) = element_edge(item, &edge) else { continue };
             for contour in &edge {
                 self.add(LineKind::Element, contour, true);
             }
