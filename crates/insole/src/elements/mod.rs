@@ -5,11 +5,18 @@
 
 mod figure;
 mod lines;
+mod forefoot_wedge;
+mod heel_lift;
 mod metatarsal_pad;
+mod rearfoot_wedge;
 mod relief;
+mod slopes;
 
 pub use lines::lines;
+pub use forefoot_wedge::ForefootWedge;
+pub use heel_lift::HeelLift;
 pub use metatarsal_pad::MetatarsalPad;
+pub use rearfoot_wedge::RearfootWedge;
 pub use relief::Relief;
 
 use crate::Edge;
@@ -20,7 +27,7 @@ use serde::{Deserialize, Serialize};
 use std::sync::Arc;
 
 /// Every kind of element, in the order in which they are offered.
-pub const ALL: &[&dyn Element] = &[&MetatarsalPad, &Relief];
+pub const ALL: &[&dyn Element] = &[&MetatarsalPad, &Relief, &RearfootWedge, &ForefootWedge, &HeelLift];
 
 /// The kind of element with this id.
 #[must_use]
