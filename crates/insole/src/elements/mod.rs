@@ -5,16 +5,20 @@
 
 mod figure;
 mod lines;
+mod flange;
 mod forefoot_wedge;
 mod heel_lift;
+mod medial_heel_skive;
 mod metatarsal_pad;
 mod rearfoot_wedge;
 mod relief;
 mod slopes;
 
 pub use lines::lines;
+pub use flange::Flange;
 pub use forefoot_wedge::ForefootWedge;
 pub use heel_lift::HeelLift;
+pub use medial_heel_skive::MedialHeelSkive;
 pub use metatarsal_pad::MetatarsalPad;
 pub use rearfoot_wedge::RearfootWedge;
 pub use relief::Relief;
@@ -27,7 +31,8 @@ use serde::{Deserialize, Serialize};
 use std::sync::Arc;
 
 /// Every kind of element, in the order in which they are offered.
-pub const ALL: &[&dyn Element] = &[&MetatarsalPad, &Relief, &RearfootWedge, &ForefootWedge, &HeelLift];
+pub const ALL: &[&dyn Element] =
+    &[&MetatarsalPad, &Relief, &RearfootWedge, &ForefootWedge, &HeelLift, &MedialHeelSkive, &Flange];
 
 /// The kind of element with this id.
 #[must_use]
