@@ -3,9 +3,11 @@
 //! A new element is a file here and a line in [`ALL`]. The form, the case file, the command line and the study text
 //! read everything else from the member itself.
 
+mod cover_groove;
 mod figure;
 mod lines;
 mod flange;
+mod forefoot_rocker;
 mod forefoot_wedge;
 mod heel_lift;
 mod medial_heel_skive;
@@ -15,7 +17,9 @@ mod relief;
 mod slopes;
 
 pub use lines::lines;
+pub use cover_groove::CoverGroove;
 pub use flange::Flange;
+pub use forefoot_rocker::ForefootRocker;
 pub use forefoot_wedge::ForefootWedge;
 pub use heel_lift::HeelLift;
 pub use medial_heel_skive::MedialHeelSkive;
@@ -31,8 +35,17 @@ use serde::{Deserialize, Serialize};
 use std::sync::Arc;
 
 /// Every kind of element, in the order in which they are offered.
-pub const ALL: &[&dyn Element] =
-    &[&MetatarsalPad, &Relief, &RearfootWedge, &ForefootWedge, &HeelLift, &MedialHeelSkive, &Flange];
+pub const ALL: &[&dyn Element] = &[
+    &MetatarsalPad,
+    &Relief,
+    &RearfootWedge,
+    &ForefootWedge,
+    &HeelLift,
+    &MedialHeelSkive,
+    &Flange,
+    &ForefootRocker,
+    &CoverGroove,
+];
 
 /// The kind of element with this id.
 #[must_use]
