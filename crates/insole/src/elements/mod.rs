@@ -3,7 +3,9 @@
 //! A new element is a file here and a line in [`ALL`]. The form, the case file, the command line and the study text
 //! read everything else from the member itself.
 
+mod alphabet;
 mod cover_groove;
+mod engraving;
 mod figure;
 mod lines;
 mod flange;
@@ -18,6 +20,7 @@ mod slopes;
 
 pub use lines::lines;
 pub use cover_groove::CoverGroove;
+pub use engraving::{ENGRAVED_TEXT, Engraving, SIDE_MARK};
 pub use flange::Flange;
 pub use forefoot_rocker::ForefootRocker;
 pub use forefoot_wedge::ForefootWedge;
@@ -45,6 +48,8 @@ pub const ALL: &[&dyn Element] = &[
     &Flange,
     &ForefootRocker,
     &CoverGroove,
+    &ENGRAVED_TEXT,
+    &SIDE_MARK,
 ];
 
 /// The kind of element with this id.
