@@ -72,6 +72,7 @@ pub(super) fn strokes(letter: char) -> impl Iterator<Item = Vec<[f64; 2]>> {
 }
 
 #[cfg(test)]
+#[allow(clippy::float_cmp, reason = "steps of a grid are whole numbers")]
 mod tests {
     use super::*;
 

@@ -31,7 +31,8 @@ const PARAMS: &[ParamSpec] = &[
         (0.0, 15.0),
         3.0,
         0.5,
-        "By how much the forefoot is tilted. A forefoot 90 mm wide rises by 3.1 mm for 2°, by 6.3 mm for 4°, by 9.5 mm for 6°.",
+        "By how much the forefoot is tilted. A forefoot 90 mm wide rises by 3.1 mm for 2°, by 6.3 mm for 4°, by \
+         9.5 mm for 6°.",
     ),
     hinge(45.0),
     ParamSpec::mm(

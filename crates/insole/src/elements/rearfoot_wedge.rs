@@ -28,7 +28,8 @@ const PARAMS: &[ParamSpec] = &[
         (0.0, 15.0),
         4.0,
         0.5,
-        "By how much the heel is tilted. A heel 60 mm wide rises by 2.1 mm for 2°, by 4.2 mm for 4°, by 6.3 mm for 6°.",
+        "By how much the heel is tilted. A heel 60 mm wide rises by 2.1 mm for 2°, by 4.2 mm for 4°, by 6.3 mm \
+         for 6°.",
     ),
     hinge(28.0),
     ParamSpec::mm(
