@@ -11,7 +11,7 @@
 //!
 //! let outline = [(0.0, 0.0), (50.0, 0.0), (50.0, 20.0), (0.0, 20.0)].map(|(x, y)| DVec2::new(x, y));
 //! let plan = SolidPlan::new(&outline, 1.0)?;
-//! let wedge = plan.solid(|p| 2.0 + 0.1 * p.x, |_| 0.0)?;
+//! let wedge = plan.solid(|p| (2.0 + 0.1 * p.x, 0.0))?;
 //! assert!((check_solid(&wedge, &outline).volume_mm3 - 4500.0).abs() < 1e-6);
 //! # Ok::<(), making::SolidError>(())
 //! ```
