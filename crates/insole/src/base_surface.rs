@@ -151,7 +151,7 @@ impl BaseSurface {
             arch_at: if near.inside_mm > 0.0 { layout.apex } else { rim.point(near) },
             base_thickness_mm: value(&BASE_THICKNESS),
             least: ByArea::read_or(input.params, [&MIN_HEEL, &MIN_ARCH, &MIN_FOREFOOT], value(&MIN_THICKNESS)),
-            shell: (value(&BUILD).round() == 1.0)
+            shell: (value(&BUILD) > 0.5)
                 .then(|| ByArea::read(input.params, [&SHELL_HEEL, &SHELL_ARCH, &SHELL_FOREFOOT])),
             finish: EdgeFinish {
                 rounding: value(&RIM_ROUNDING),

@@ -183,8 +183,9 @@ impl BuildElement {
         for spec in element.params() {
             let value = base::value_of(&item.params, spec);
             let by_rule = rule.get(spec.id).copied().unwrap_or(spec.default);
-            let follows_foot = without.get(spec.id).is_none_or(|other| *other != by_rule);
-            if value != by_rule {
+            let alike = |a: f64, b: f64| a.total_cmp(&b).is_eq();
+            let follows_foot = without.get(spec.id).is_none_or(|other| !alike(*other, by_rule));
+            if !alike(value, by_rule) {
                 let (map, number) =
                     if follows_foot { (&mut kept.moved, value - by_rule) } else { (&mut kept.set, value) };
                 map.insert(spec.id.to_owned(), number);
