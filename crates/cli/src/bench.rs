@@ -1,13 +1,14 @@
 use crate::memory::peak_mb;
-use engine::{STEPS, ScanFile};
+use engine::ScanFile;
 use serde_json::{Value, json};
 use std::time::Instant;
 
 /// Runs the engine's steps on a scan, those named in `only` or all, and tells median and worst, ms, and the most memory
 /// that this program took, MB.
 pub(crate) fn run(scan: &ScanFile, only: &[&str]) -> Result<Value, String> {
-    if let Some(unknown) = only.iter().find(|id| STEPS.iter().all(|step| step.id != **id)) {
-        let known = STEPS.iter().map(|step| step.id).collect::<Vec<_>>().join(", ");
+    let known = engine::step_ids();
+    if let Some(unknown) = only.iter().find(|id| known.iter().all(|step| step != *id)) {
+        let known = known.join(", ");
         return Err(format!("--only {unknown}: there is no such step; give some of {known}"));
     }
     let start = Instant::now();

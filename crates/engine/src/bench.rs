@@ -1,9 +1,11 @@
 //! The steps whose speed is told, run by the command line and by the page alike. The clock comes from outside.
 
 use crate::outlined::FitKey;
+use crate::view::HandleView;
 use crate::{Cut, Engine, EngineError, ScanFile, ScanHints, Target};
 use base::{Params, Side, Work};
 use case::Edit;
+use insole::elements::Element;
 use serde::Serialize;
 
 /// A step of the job, to be run many times on one scan.
@@ -100,10 +102,10 @@ pub const STEPS: &[Step] = &[
 /// What one step took.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct StepTime {
-    /// [`Step::id`].
-    pub id: &'static str,
+    /// [`Step::id`], or `drag_` and the kind of an element.
+    pub id: String,
     /// [`Step::label`].
-    pub label: &'static str,
+    pub label: String,
     /// The middle of all runs, ms.
     pub ms_median: f64,
     /// The slowest run, ms.
@@ -112,7 +114,18 @@ pub struct StepTime {
     pub runs: usize,
 }
 
-/// Runs the steps with the ids `only`, or all if there are none, on a scan. `now_ms` is the caller's clock: any start,
+/// Ids of everything that [`time_steps`] can time.
+#[must_use]
+pub fn step_ids() -> Vec<String> {
+    let steps = STEPS.iter().map(|step| step.id.to_owned());
+    steps.chain(insole::elements::ALL.iter().map(|element| format!("drag_{}", element.id()))).collect()
+}
+
+/// How often an element is dragged for a median.
+const ELEMENT_RUNS: usize = 30;
+
+/// Runs the steps with the ids `only`, or all if there are none, on a scan: those of [`STEPS`], then a drag of every kind of
+/// element. `now_ms` is the caller's clock: any start,
 /// ms.
 ///
 /// # Errors
@@ -122,8 +135,56 @@ pub fn time_steps(
     only: &[&str],
     mut now_ms: impl FnMut() -> f64,
 ) -> Result<Vec<StepTime>, EngineError> {
-    let is_chosen = |step: &&Step| only.is_empty() || only.contains(&step.id);
-    STEPS.iter().filter(is_chosen).map(|step| time_step(step, scan, &mut now_ms)).collect()
+    let is_chosen = |id: &str| only.is_empty() || only.contains(&id);
+    let mut times = Vec::new();
+    for step in STEPS.iter().filter(|step| is_chosen(step.id)) {
+        times.push(time_step(step, scan, &mut now_ms)?);
+    }
+    for element in insole::elements::ALL {
+        let id = format!("drag_{}", element.id());
+        if is_chosen(&id) {
+            times.push(time_element(*element, id, scan, &mut now_ms)?);
+        }
+    }
+    Ok(times)
+}
+
+/// Drags an element by its first handle, beside a pad, and shows it everywhere each time.
+fn time_element(
+    element: &dyn Element,
+    id: String,
+    scan: &ScanFile,
+    now_ms: &mut impl FnMut() -> f64,
+) -> Result<StepTime, EngineError> {
+    let mut engine = with_pad(scan)?;
+    engine.commit();
+    let side = side_of(&engine);
+    let place = engine.place_edit(side, element.id(), None)?;
+    engine.apply(&place)?;
+    let snapshot = engine.snapshot();
+    let handles = snapshot.feet[side].iter().flat_map(|foot| &foot.handles);
+    // The newest element's first handle comes before its others.
+    let of_newest = |handle: &&HandleView| matches!(&handle.target, Target::Element { id: 2, .. });
+    let handle = handles.clone().find(of_newest).cloned();
+    let Some(handle) = handle else { return Err(EngineError::NoHandle { side, what: id }) };
+    engine.begin();
+    let times = (0..ELEMENT_RUNS).map(|run| {
+        let by = 0.2 + run as f64 * 0.1;
+        let to = [handle.at[0] - by, handle.at[1] + by / 2.0, handle.at[2]];
+        let start = now_ms();
+        let edit = engine.move_edit(side, &handle.target, to)?;
+        show(&mut engine, |_| edit)?;
+        Ok(now_ms() - start)
+    });
+    let times: Result<Vec<f64>, EngineError> = times.collect();
+    Ok(told(id, format!("drag {}: all views", element.label().to_ascii_lowercase()), times?))
+}
+
+fn told(id: String, label: String, mut times_ms: Vec<f64>) -> StepTime {
+    base::sort_numbers(&mut times_ms);
+    let at = |index: usize| times_ms.get(index).copied().unwrap_or(f64::NAN);
+    let (ms_median, ms_worst) = (at(times_ms.len() / 2), at(times_ms.len().saturating_sub(1)));
+    StepTime { id, label, ms_median, ms_worst, runs: times_ms.len() }
 }
 
 fn time_step(step: &Step, scan: &ScanFile, now_ms: &mut impl FnMut() -> f64) -> Result<StepTime, EngineError> {
@@ -134,10 +195,7 @@ fn time_step(step: &Step, scan: &ScanFile, now_ms: &mut impl FnMut() -> f64) -> 
         (step.run)(&mut engine, scan, run)?;
         times_ms.push(now_ms() - start);
     }
-    base::sort_numbers(&mut times_ms);
-    let at = |index: usize| times_ms.get(index).copied().unwrap_or(f64::NAN);
-    let (ms_median, ms_worst) = (at(times_ms.len() / 2), at(times_ms.len().saturating_sub(1)));
-    Ok(StepTime { id: step.id, label: step.label, ms_median, ms_worst, runs: step.runs })
+    Ok(told(step.id.to_owned(), step.label.to_owned(), times_ms))
 }
 
 /// Where the pad is dragged from, mm.
@@ -208,7 +266,8 @@ mod tests {
         let step = Step { id: "id", label: "label", runs: 3, prepare: |_| Ok(Engine::new()), run: |_, _, _| Ok(()) };
         let mut readings = [0.0, 5.0, 10.0, 11.0, 20.0, 22.0].into_iter();
         let time = time_step(&step, &ScanFile::new("", &[]), &mut || readings.next().unwrap()).unwrap();
-        assert_eq!(time, StepTime { id: "id", label: "label", ms_median: 2.0, ms_worst: 5.0, runs: 3 });
+        let (id, label) = ("id".to_owned(), "label".to_owned());
+        assert_eq!(time, StepTime { id, label, ms_median: 2.0, ms_worst: 5.0, runs: 3 });
     }
 
     #[test]

@@ -38,7 +38,7 @@ mod trace_edits;
 pub mod view;
 mod view_outline;
 
-pub use bench::{STEPS, Step, StepTime, time_steps};
+pub use bench::{STEPS, Step, StepTime, step_ids, time_steps};
 pub use engine::Engine;
 pub use error::EngineError;
 pub use intake::{Added, ScanFile, ScanHints};
