@@ -100,10 +100,12 @@ fn wasm_linted(_: Profile) -> Result<()> {
 
 fn outside(_: Profile) -> Result<()> {
     let bench = command_line()?;
-    run(&mut cargo(["build", "--release", "--package", "solewright-last", "--example", "trace"]))?;
-    let trace = program("examples/trace");
+    for (package, example) in [("solewright-last", "trace"), ("solewright-engine", "designs")] {
+        run(&mut cargo(["build", "--release", "--package", package, "--example", example]))?;
+    }
+    let (trace, designs) = (program("examples/trace"), program("examples/designs"));
     let mut pytest = command(python::ensure()?, ["-m", "pytest", "tests/outside"]);
-    pytest.env("SOLEWRIGHT_BIN", bench).env("TRACE_BIN", trace).env("PYTHONDONTWRITEBYTECODE", "1");
+    pytest.env("SOLEWRIGHT_BIN", bench).env("TRACE_BIN", trace).env("DESIGNS_BIN", designs).env("PYTHONDONTWRITEBYTECODE", "1");
     run(&mut pytest)
 }
 
