@@ -105,7 +105,11 @@ fn outside(_: Profile) -> Result<()> {
     }
     let (trace, designs) = (program("examples/trace"), program("examples/designs"));
     let mut pytest = command(python::ensure()?, ["-m", "pytest", "tests/outside"]);
-    pytest.env("SOLEWRIGHT_BIN", bench).env("TRACE_BIN", trace).env("DESIGNS_BIN", designs).env("PYTHONDONTWRITEBYTECODE", "1");
+    pytest
+        .env("SOLEWRIGHT_BIN", bench)
+        .env("TRACE_BIN", trace)
+        .env("DESIGNS_BIN", designs)
+        .env("PYTHONDONTWRITEBYTECODE", "1");
     run(&mut pytest)
 }
 

@@ -1,16 +1,19 @@
-use super::figure::{ball_line, mark};
+use super::figure::{ball_line, choice, dome, mark};
 use super::{Element, ElementItem, Handle, HandleKind, Shape, Site, angle_deg, direction, read, set};
 use crate::Edge;
+use crate::smooth::step_over;
 use base::{ParamSpec, Params, Source, defaults};
 use foot::{LandmarkId, Landmarks};
 use glam::DVec2;
 use std::sync::Arc;
 
-/// A drop-shaped dome behind the metatarsal heads: rounded in front, tapered to the rear.
+/// A dome behind the metatarsal heads: a drop, rounded in front and tapered to the rear, or one of the other outlines pads
+/// are sold in.
 ///
 /// With t the distance from the crest along the axis, as a share of the front or the rear part, and v the distance
-/// from the axis, the height is `h (1 − ρ²)²` with `ρ² = t² + (v / (w q))²`, where `q = 1` in front of the crest and
-/// `q = 1 − taper t²` behind it. Zero with zero slope from ρ = 1 on.
+/// from the axis, the height is `h (1 − ρ²)²` with `ρ² = t² + (v / (w q))²`. `q` is 1 in front of the crest and narrows
+/// behind it as the outline says: `1 − taper t²` for a drop. A bean is an oval whose sides are shifted to the rear by the square of v. Zero
+/// with zero slope from ρ = 1 on.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct MetatarsalPad;
 
@@ -18,9 +21,38 @@ pub struct MetatarsalPad;
 /// one over 25 mm (supplement to a forefoot pad trial, "Further details of forefoot pad fabrication and fitting"): 10 / 35.
 const FRONT_SHARE: f64 = 10.0 / 35.0;
 
-/// How much narrower the rear end is than an ellipse, as a share of the width. 0 would be an ellipse, towards 1 the
-/// rear becomes a point; this much looks like a drop. No source.
-const REAR_TAPER: f64 = 0.4;
+/// What makes an outline, as shares of the pad's length and width.
+#[derive(Clone, Copy, Debug)]
+struct Outline {
+    /// Length in front of the crest.
+    front: f64,
+    /// Length behind the crest, in the middle of the width.
+    rear: f64,
+    /// How much narrower the rear end is than an ellipse, growing from the crest.
+    taper: f64,
+    /// How much narrower the stem is than the front, from [`STEM_FROM`] behind the crest on.
+    stem: f64,
+    /// How far the sides are shifted to the rear, as a share of the length.
+    bend: f64,
+}
+
+const OUTLINE_WORDS: &[&str] = &["Drop", "Oval", "Bean", "T-shaped", "Half-round"];
+
+/// The outlines in the order of [`OUTLINE_WORDS`]. Common shapes, no source for the numbers.
+const OUTLINES: [Outline; 5] = [
+    // Towards a taper of 1 the rear becomes a point; this much looks like a drop.
+    Outline { front: FRONT_SHARE, rear: 1.0 - FRONT_SHARE, taper: 0.4, stem: 0.0, bend: 0.0 },
+    Outline { front: 0.5, rear: 0.5, taper: 0.0, stem: 0.0, bend: 0.0 },
+    // The rear edge is hollow where the rear is shorter than twice the bend, and the lobes beside the hollow reach
+    // rear² / (4 bend) + bend behind the crest: 0.3 / 2 + 0.5, with 0.35 in front the whole length.
+    Outline { front: 0.35, rear: 0.547_722_557_505_166_1, taper: 0.0, stem: 0.0, bend: 0.5 },
+    Outline { front: FRONT_SHARE, rear: 1.0 - FRONT_SHARE, taper: 0.0, stem: 0.6, bend: 0.0 },
+    // Nearly straight in front: for a narrow foot, whose heads leave no room for a rounded front.
+    Outline { front: 0.2, rear: 0.8, taper: 0.0, stem: 0.0, bend: 0.0 },
+];
+
+/// Where a stem narrows, from the crest (0) to the rear end (1).
+const STEM_FROM: (f64, f64) = (0.0, 0.6);
 
 /// Front edge this far behind the line through the metatarsal heads, mm: the middle of the 5…10 mm proximal that is the
 /// usual advice. The evidence conflicts: a pad just behind the second head took 37 % off its peak and one 9 mm further
@@ -98,6 +130,13 @@ const PARAMS: &[ParamSpec] = &[
         step: 0.5,
         help: "Height of the crest over the surface below.",
     },
+    ParamSpec::choice(
+        "outline",
+        "Outline",
+        OUTLINE_WORDS.len() as u8,
+        "Its form in plan, within the same length and width. A bean follows the heads in an arc; a T carries them widely on \
+         a narrow stem; a half-round takes least room in front.",
+    ),
 ];
 
 /// The pad's numbers, read once.
@@ -108,6 +147,7 @@ struct Pad {
     length: f64,
     half_width: f64,
     height: f64,
+    outline: Outline,
 }
 
 impl MetatarsalPad {
@@ -141,6 +181,10 @@ impl Element for MetatarsalPad {
 
     fn params(&self) -> &'static [ParamSpec] {
         PARAMS
+    }
+
+    fn words(&self, param: &str) -> &'static [&'static str] {
+        if param == "outline" { OUTLINE_WORDS } else { &[] }
     }
 
     fn place(&self, site: &Site) -> Params {
@@ -194,7 +238,7 @@ impl Element for MetatarsalPad {
                 id: "side",
                 label: "Width",
                 kind: HandleKind::Along(across),
-                at: pad.crest() + across * pad.half_width,
+                at: pad.crest() + across * pad.half_width - pad.axis * (pad.outline.bend * pad.length),
             },
         ]
     }
@@ -233,29 +277,37 @@ impl Pad {
             length: value("length_mm"),
             half_width: value("width_mm") / 2.0,
             height: value("height_mm"),
+            outline: OUTLINES[choice(PARAMS, params, "outline").min(OUTLINES.len() - 1)],
         }
     }
 
     fn crest(&self) -> DVec2 {
-        self.front - self.axis * (self.length * FRONT_SHARE)
+        self.front - self.axis * (self.length * self.outline.front)
     }
 
     fn height_at(&self, p: DVec2) -> f64 {
         let from_crest = p - self.crest();
-        let (along, v) = (from_crest.dot(self.axis), from_crest.dot(self.axis.perp()));
+        let Outline { front, rear, taper, stem, bend } = self.outline;
+        let v = from_crest.dot(self.axis.perp());
+        let across = v / self.half_width;
+        if across.abs() >= 1.0 {
+            return 0.0;
+        }
+        let along = from_crest.dot(self.axis) + bend * self.length * (across * across);
         let ahead = along > 0.0;
-        let t = along / (self.length * if ahead { FRONT_SHARE } else { 1.0 - FRONT_SHARE });
+        let t = along / (self.length * if ahead { front } else { rear });
         if t.abs() >= 1.0 {
             return 0.0;
         }
-        let half_width = self.half_width * if ahead { 1.0 } else { 1.0 - REAR_TAPER * t * t };
-        let rho_squared = t * t + (v / half_width) * (v / half_width);
-        if rho_squared >= 1.0 { 0.0 } else { self.height * (1.0 - rho_squared) * (1.0 - rho_squared) }
+        let narrowed = taper * t * t + stem * step_over(STEM_FROM.0, STEM_FROM.1, t.abs());
+        let half_width = self.half_width * if ahead { 1.0 } else { 1.0 - narrowed };
+        self.height * dome(t * t + (v / half_width) * (v / half_width))
     }
 }
 
 #[cfg(test)]
 mod tests {
+    use super::super::figure::volume_mm3;
     use super::*;
     use foot::Landmark;
 
@@ -281,6 +333,55 @@ mod tests {
         too_far.insert("x_mm".to_owned(), 184.0);
         assert!((MetatarsalPad::setback_mm(&landmarks, &too_far).unwrap() + 4.0).abs() < 1e-9);
         assert!(MetatarsalPad::setback_mm(&Landmarks::new(), &params).is_none());
+    }
+
+    fn with_outline(index: usize) -> (Shape, (DVec2, DVec2)) {
+        let mut item = ElementItem::new("metatarsal_pad", defaults(PARAMS));
+        item.params.insert("outline".to_owned(), index as f64);
+        let edge = crate::test_foot::edge();
+        (MetatarsalPad.shape(&item, &edge), MetatarsalPad.bounds(&item, &edge))
+    }
+
+    /// A dome `(1 − ρ²)²` over an ellipse holds a third of the cylinder over it. Where a rear half is narrowed by
+    /// `1 − taper t²`, it holds `1 − taper / 8` of that, the mean of t² weighted by `(1 − t²)^(5/2)` being 1/8. Bending
+    /// changes nothing.
+    #[test]
+    fn volumes_are_those_of_domes_over_the_outlines() {
+        let (height, length, half_width) = (6.0, 50.0, 20.0);
+        for (index, outline) in OUTLINES.iter().enumerate().filter(|(_, outline)| outline.stem.abs() < 1e-9) {
+            let (shape, bounds) = with_outline(index);
+            let whole = height * std::f64::consts::PI / 3.0 * half_width * length / 2.0;
+            let expected = whole * (outline.front + outline.rear * (1.0 - outline.taper / 8.0));
+            let volume = volume_mm3(&shape, bounds, 0.1);
+            assert!((volume / expected - 1.0).abs() < 1e-3, "{}: {volume} mm³ for {expected}", OUTLINE_WORDS[index]);
+        }
+    }
+
+    #[test]
+    fn every_outline_fills_the_length_and_the_width() {
+        for (index, word) in OUTLINE_WORDS.iter().enumerate() {
+            let (shape, (lo, hi)) = with_outline(index);
+            let grid = mesh::Grid::over(lo, hi, 0.1);
+            let inside = (0..grid.values.len())
+                .map(|i| grid.at(i % grid.columns, i / grid.columns))
+                .filter(|&p| shape(p) > 1e-9)
+                .fold((hi, lo), |(least, most), p| (least.min(p), most.max(p)));
+            for (is, must) in [(inside.0, lo), (inside.1, hi)] {
+                // Where an end is hardly there it is too low to be seen.
+                assert!((is - must).abs().max_element() < 0.35, "{word}: {is} instead of {must}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_t_has_a_stem_a_bean_a_hollow_rear_and_a_half_round_a_short_front() {
+        let at = |index: usize, along: f64, v: f64| with_outline(index).0(DVec2::new(170.0 - 50.0 * along, v));
+        // Far behind, the T is narrower than 0.4 of its width, where the oval is not.
+        assert!(at(3, 0.7, 8.1) == 0.0 && at(1, 0.7, 8.1) > 0.5 && at(3, 0.7, 5.0) > 0.1);
+        // The lobes of the bean reach further back than its middle.
+        assert!(at(2, 0.92, 0.0) == 0.0 && at(2, 0.92, 14.0) > 0.001);
+        // 10 mm from the front edge to the crest.
+        assert!((at(4, 0.2, 0.0) - 6.0).abs() < 1e-12);
     }
 
     #[test]

@@ -7,28 +7,36 @@ mod alphabet;
 mod cover_groove;
 mod engraving;
 mod figure;
+mod first_ray_cut_out;
+mod first_ray_extension;
 mod flange;
 mod forefoot_rocker;
 mod forefoot_wedge;
 mod heel_lift;
 mod lines;
 mod medial_heel_skive;
+mod metatarsal_bar;
 mod metatarsal_pad;
 mod rearfoot_wedge;
 mod relief;
+mod reverse_extension;
 mod slopes;
 
 pub use cover_groove::CoverGroove;
 pub use engraving::{ENGRAVED_TEXT, Engraving, SIDE_MARK};
+pub use first_ray_cut_out::FirstRayCutOut;
+pub use first_ray_extension::FirstRayExtension;
 pub use flange::Flange;
 pub use forefoot_rocker::ForefootRocker;
 pub use forefoot_wedge::ForefootWedge;
 pub use heel_lift::HeelLift;
 pub use lines::lines;
 pub use medial_heel_skive::MedialHeelSkive;
+pub use metatarsal_bar::MetatarsalBar;
 pub use metatarsal_pad::MetatarsalPad;
 pub use rearfoot_wedge::RearfootWedge;
 pub use relief::Relief;
+pub use reverse_extension::ReverseExtension;
 
 use crate::Edge;
 use base::{ParamSpec, Params, Source};
@@ -40,6 +48,10 @@ use std::sync::Arc;
 /// Every kind of element, in the order in which they are offered.
 pub const ALL: &[&dyn Element] = &[
     &MetatarsalPad,
+    &MetatarsalBar,
+    &FirstRayExtension,
+    &ReverseExtension,
+    &FirstRayCutOut,
     &Relief,
     &RearfootWedge,
     &ForefootWedge,

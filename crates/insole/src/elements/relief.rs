@@ -1,13 +1,9 @@
-use super::figure::{Oval, across, along, ball_line, turned};
+use super::figure::{Oval, about_curve, across, along, ball_line, curve_bounds, drawn, turned};
 use super::{Element, ElementItem, Handle, HandleKind, Shape, Site, read, set};
 use crate::Edge;
-use crate::rim::Rim;
 use crate::smooth::step;
-use crate::spline_grid::SplineGrid;
 use base::{ParamSpec, Params, Source, defaults};
 use glam::DVec2;
-use last::ClosedSpline;
-use mesh::Grid;
 use std::sync::Arc;
 
 /// A recess under a spot that must carry less: full depth under the spot and a margin round it, then a smooth blend up to
@@ -61,8 +57,6 @@ const PARAMS: &[ParamSpec] = &[
 
 /// Samples of the distance from a drawn curve, mm apart.
 const CURVE_STEP_MM: f64 = 1.0;
-/// A drawn curve is followed to within this, mm.
-const CURVE_SAG_MM: f64 = 0.02;
 
 impl Element for Relief {
     fn id(&self) -> &'static str {
@@ -116,24 +110,9 @@ impl Element for Relief {
 
     fn shape(&self, item: &ElementItem, _: &Arc<Edge>) -> Shape {
         let spot = Spot::read(item);
-        match curve(item) {
+        match drawn(item) {
             Some(curve) => {
-                let (lo, hi) = spot.curve_bounds(&curve);
-                let grid = Grid::over(lo, hi, CURVE_STEP_MM);
-                let reach = spot.margin + spot.blend;
-                let near = curve.near_nodes(&grid, reach, |_| true);
-                let mut inside = false;
-                let values: Vec<f64> = near
-                    .iter()
-                    .map(|near| {
-                        // Far from the curve a sample is where the one before it was: rows begin outside.
-                        inside = near.map_or(inside, |near| near.inside_mm > 0.0);
-                        let out = near.map_or(if inside { -reach } else { reach }, |near| -near.inside_mm);
-                        spot.at_share((out - spot.margin) / spot.blend)
-                    })
-                    .collect();
-                let spline = SplineGrid::new(&grid, &values);
-                Box::new(move |p| if p.cmpge(lo).all() && p.cmple(hi).all() { spline.at(p) } else { 0.0 })
+                about_curve(&curve, spot.reach(), CURVE_STEP_MM, |out| spot.at_share((out - spot.margin) / spot.blend))
             }
             None => Box::new(move |p| spot.at_share(spot.oval.outward(p, spot.margin, spot.blend))),
         }
@@ -141,9 +120,9 @@ impl Element for Relief {
 
     fn bounds(&self, item: &ElementItem, _: &Arc<Edge>) -> (DVec2, DVec2) {
         let spot = Spot::read(item);
-        match curve(item) {
-            Some(curve) => spot.curve_bounds(&curve),
-            None => spot.oval.bounds(spot.margin + spot.blend),
+        match drawn(item) {
+            Some(curve) => curve_bounds(&curve, spot.reach(), CURVE_STEP_MM),
+            None => spot.oval.bounds(spot.reach()),
         }
     }
 
@@ -154,7 +133,7 @@ impl Element for Relief {
     fn handles(&self, item: &ElementItem, _: &Arc<Edge>) -> Vec<Handle> {
         let spot = Spot::read(item);
         let mut all = spot.oval.handles();
-        if curve(item).is_some() {
+        if drawn(item).is_some() {
             // A drawn outline has points of its own.
             all.truncate(1);
             return all;
@@ -211,26 +190,10 @@ impl Spot {
         self.depth * (step(share) - 1.0)
     }
 
-    fn curve_bounds(&self, curve: &Rim) -> (DVec2, DVec2) {
-        let (lo, hi) = curve.bounds();
-        // The spline reaches three samples beyond what it carries.
-        let beyond = self.margin + self.blend + 4.0 * CURVE_STEP_MM;
-        ((lo - beyond).floor(), (hi + beyond).ceil())
+    /// How far beyond the spot anything changes, mm.
+    fn reach(&self) -> f64 {
+        self.margin + self.blend
     }
-}
-
-/// The drawn curve, counter-clockwise; `None` while nothing, or nothing that encloses an area, is drawn.
-fn curve(item: &ElementItem) -> Option<Rim> {
-    const LEAST_AREA_MM2: f64 = 1.0;
-    let points: Vec<DVec2> = item.curve.iter().map(|&point| point.into()).collect();
-    if points.iter().any(|p| !p.is_finite() || p.abs().max_element() > 1000.0) {
-        return None;
-    }
-    let mut corners = ClosedSpline::through(&points).ok()?.flatten(CURVE_SAG_MM).0;
-    if mesh::outline::signed_area_mm2(&corners) < 0.0 {
-        corners.reverse();
-    }
-    Rim::through(corners).filter(|rim| rim.area_mm2() > LEAST_AREA_MM2)
 }
 
 #[cfg(test)]

@@ -184,7 +184,7 @@ fn shapes_are_mirror_symmetric() {
             continue;
         }
         let mut mirrored = item.clone();
-        for id in ["y_mm", "angle_deg"] {
+        for id in ["y_mm", "angle_deg", "slant_deg"] {
             if let Some(value) = mirrored.params.get_mut(id)
                 && id != element.strength()
             {
