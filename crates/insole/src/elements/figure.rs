@@ -454,6 +454,92 @@ impl Band {
     }
 }
 
+/// Where a band is to lie: along an arc through marks.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct BandPlace {
+    /// The arc's middle.
+    pub(super) top: DVec2,
+    /// Unit vector to the toes.
+    axis: DVec2,
+    /// How far the arc lies behind its middle, per square of the way to a side, 1/mm.
+    curve: f64,
+    /// Half the way from its first mark to the last, mm.
+    pub(super) half: f64,
+}
+
+impl BandPlace {
+    /// Along the parabola through the first and the last of `marks`, medial to lateral, that lies nearest to those between
+    /// them; `None` where they do not go across the foot.
+    pub(super) fn through(marks: &[DVec2]) -> Option<BandPlace> {
+        let (&[first, .., last], [_, between @ .., _]) = (marks, marks) else { return None };
+        let (middle, half) = ((first + last) / 2.0, first.distance(last) / 2.0);
+        let axis = -(first - last).perp().try_normalize()?;
+        // Least squares in one unknown: how far the arc's middle lies in front of the chord.
+        let (weighted, weights) = between.iter().fold((0.0, 0.0), |(weighted, weights), &at| {
+            let across = (at - middle).dot(axis.perp()) / half;
+            let share = 1.0 - across * across;
+            (weighted + (at - middle).dot(axis) * share, weights + share * share)
+        });
+        let ahead = if weights > f64::EPSILON { weighted / weights } else { 0.0 };
+        (axis.x > 0.0).then_some(BandPlace { top: middle + axis * ahead, axis, curve: ahead / (half * half), half })
+    }
+
+    /// Sets a band that reaches `half_span` to each side.
+    pub(super) fn set(&self, specs: &[ParamSpec], params: &mut Params, span_id: &str, half_span: f64) {
+        set(specs, params, "x_mm", self.top.x);
+        set(specs, params, "y_mm", self.top.y);
+        set(specs, params, "angle_deg", angle_deg(self.axis));
+        set(specs, params, "bow_mm", self.curve * half_span * half_span);
+        set(specs, params, span_id, 2.0 * half_span);
+    }
+}
+
+/// A recess with a flat floor: an oval of full depth with a blend round it that falls as a quintic in the share of the way
+/// from inner to outer oval.
+///
+/// Round, with radius r and blend b, it holds `π h (r² + r b + 2 b² / 7)`.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Well {
+    pub(super) oval: Oval,
+    pub(super) blend: f64,
+}
+
+impl Well {
+    pub(super) fn read(specs: &[ParamSpec], item: &ElementItem) -> Well {
+        Well { oval: Oval::read(specs, item), blend: read(specs, &item.params, "blend_mm") }
+    }
+
+    /// The share of its full depth at `p`.
+    pub(super) fn share(&self, p: DVec2) -> f64 {
+        1.0 - step(self.oval.outward(p, 0.0, self.blend))
+    }
+
+    pub(super) fn bounds(&self) -> (DVec2, DVec2) {
+        self.oval.bounds(self.blend)
+    }
+
+    /// Those of the oval, and the blend.
+    pub(super) fn handles(&self) -> Vec<Handle> {
+        let across = self.oval.axis.perp();
+        let mut all = self.oval.handles();
+        all.push(Handle {
+            id: "blend",
+            label: "Blend",
+            kind: HandleKind::Along(-across),
+            at: self.oval.centre - across * (self.oval.half.y + self.blend),
+        });
+        all
+    }
+
+    /// What dragging one of [`Well::handles`] sets.
+    pub(super) fn drag(&self, specs: &[ParamSpec], out: &mut Params, handle: &str, to: DVec2) {
+        match handle {
+            "blend" => set(specs, out, "blend_mm", -self.oval.local(to).y - self.oval.half.y),
+            _ => self.oval.drag(specs, out, handle, to),
+        }
+    }
+}
+
 /// A drawn curve is followed to within this, mm.
 const CURVE_SAG_MM: f64 = 0.02;
 

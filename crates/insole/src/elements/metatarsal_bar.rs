@@ -1,5 +1,5 @@
-use super::figure::{Band, fall, head, turned};
-use super::{Element, ElementItem, Handle, HandleKind, Shape, Site, angle_deg, read, set};
+use super::figure::{Band, BandPlace, fall, head, turned};
+use super::{Element, ElementItem, Handle, HandleKind, Shape, Site, read, set};
 use crate::Edge;
 use base::{ParamSpec, Params, Source, defaults};
 use glam::DVec2;
@@ -116,26 +116,11 @@ impl Element for MetatarsalBar {
         let mut params = defaults(PARAMS);
         let heads: Option<Vec<DVec2>> = (1..=5).map(|ray| head(site.landmarks, ray)).collect();
         let Some(heads) = heads else { return params };
-        let chord = heads[0] - heads[4];
-        let (middle, half) = ((heads[0] + heads[4]) / 2.0, chord.length() / 2.0);
-        let axis = -chord.perp().normalize_or_zero();
-        if half < f64::EPSILON || axis.x <= 0.0 {
-            return params;
+        if let Some(arc) = BandPlace::through(&heads) {
+            let half_span =
+                site.edge.width_at(arc.top.x).map_or(arc.half, |(lateral, medial)| (medial - lateral) / 2.0);
+            arc.set(PARAMS, &mut params, "width_mm", half_span);
         }
-        // Least squares in one unknown: how far the arc's middle lies in front of the chord.
-        let (weighted, weights) = heads[1..4].iter().fold((0.0, 0.0), |(weighted, weights), &at| {
-            let across = (at - middle).dot(axis.perp()) / half;
-            let share = 1.0 - across * across;
-            (weighted + (at - middle).dot(axis) * share, weights + share * share)
-        });
-        let ahead = if weights > f64::EPSILON { weighted / weights } else { 0.0 };
-        let top = middle + axis * ahead;
-        let half_span = site.edge.width_at(top.x).map_or(half, |(lateral, medial)| (medial - lateral) / 2.0);
-        set(PARAMS, &mut params, "x_mm", top.x);
-        set(PARAMS, &mut params, "y_mm", top.y);
-        set(PARAMS, &mut params, "angle_deg", angle_deg(axis));
-        set(PARAMS, &mut params, "bow_mm", ahead * (half_span / half) * (half_span / half));
-        set(PARAMS, &mut params, "width_mm", 2.0 * half_span);
         params
     }
 

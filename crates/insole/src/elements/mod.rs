@@ -5,6 +5,7 @@
 
 mod alphabet;
 mod cover_groove;
+mod cuboid_pad;
 mod engraving;
 mod figure;
 mod first_ray_cut_out;
@@ -12,31 +13,42 @@ mod first_ray_extension;
 mod flange;
 mod forefoot_rocker;
 mod forefoot_wedge;
+mod heel_cushion;
 mod heel_lift;
+mod heel_spur_recess;
 mod lines;
 mod medial_heel_skive;
 mod metatarsal_bar;
 mod metatarsal_pad;
+mod pocket;
 mod rearfoot_wedge;
 mod relief;
 mod reverse_extension;
+mod scaphoid_pad;
 mod slopes;
+mod toe_crest;
 
 pub use cover_groove::CoverGroove;
+pub use cuboid_pad::CuboidPad;
 pub use engraving::{ENGRAVED_TEXT, Engraving, SIDE_MARK};
 pub use first_ray_cut_out::FirstRayCutOut;
 pub use first_ray_extension::FirstRayExtension;
 pub use flange::Flange;
 pub use forefoot_rocker::ForefootRocker;
 pub use forefoot_wedge::ForefootWedge;
+pub use heel_cushion::HeelCushion;
 pub use heel_lift::HeelLift;
+pub use heel_spur_recess::HeelSpurRecess;
 pub use lines::lines;
 pub use medial_heel_skive::MedialHeelSkive;
 pub use metatarsal_bar::MetatarsalBar;
 pub use metatarsal_pad::MetatarsalPad;
+pub use pocket::Pocket;
 pub use rearfoot_wedge::RearfootWedge;
 pub use relief::Relief;
 pub use reverse_extension::ReverseExtension;
+pub use scaphoid_pad::ScaphoidPad;
+pub use toe_crest::ToeCrest;
 
 use crate::Edge;
 use base::{ParamSpec, Params, Source};
@@ -49,10 +61,16 @@ use std::sync::Arc;
 pub const ALL: &[&dyn Element] = &[
     &MetatarsalPad,
     &MetatarsalBar,
+    &ScaphoidPad,
+    &CuboidPad,
+    &ToeCrest,
     &FirstRayExtension,
     &ReverseExtension,
     &FirstRayCutOut,
     &Relief,
+    &HeelCushion,
+    &HeelSpurRecess,
+    &Pocket,
     &RearfootWedge,
     &ForefootWedge,
     &HeelLift,
