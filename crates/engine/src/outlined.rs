@@ -2,7 +2,7 @@
 
 use crate::display::InsoleTopology;
 use crate::snapshot::floats;
-use crate::stages::{DISPLAY_MM, SAMPLE_MM};
+use crate::stages::DISPLAY_MM;
 use crate::view_outline::ResidualView;
 use base::{Params, Report, Severity, value_of};
 use case::FootCase;
@@ -33,7 +33,7 @@ pub(crate) struct Outlined {
     /// What a client draws of it.
     pub(crate) drawn: EdgeLines,
     pub(crate) polygon: Vec<DVec2>,
-    /// Signed distance to the outline, negative inside, [`SAMPLE_MM`] apart.
+    /// Distance from the outline, negative inside, [`insole::Edge::samples`].
     pub(crate) distance: Grid,
     pub(crate) topology: InsoleTopology,
     /// What surface and elements need of it.
@@ -127,11 +127,11 @@ impl EdgeKey {
             None => (whole.clone(), None),
         };
         let polygon = outline.polygon(OUTLINE_MM);
-        let distance = outline.distance_grid(SAMPLE_MM, 2.0 * SAMPLE_MM);
+        let edge = Arc::new(insole::Edge::new(&polygon).map_err(text)?);
+        let distance = edge.samples();
         let topology =
             SolidPlan::new(&outline.polygon(DISPLAY_MM), DISPLAY_MM).map(InsoleTopology::new).map_err(text)?;
         let drawn = EdgeLines::new(&fitted, &whole, shoe.as_ref());
-        let edge = Arc::new(insole::Edge::new(&polygon).map_err(text)?);
         Ok(Outlined { fitted, whole, shoe, trim, outline, report, drawn, polygon, distance, topology, edge })
     }
 

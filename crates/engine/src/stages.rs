@@ -14,7 +14,7 @@ use foot::{Clue, Foot, Landmark, LandmarkId, Landmarks, Preparation, WeightBeari
 use glam::{DAffine3, DVec2, DVec3};
 use hardness::{HardnessField, HardnessPlan, Steepest};
 use insole::sculpt::SculptLayer;
-use insole::{BaseSurface, ElementItem, Extreme, Sculpt, Surface, SurfaceInput, Thin};
+use insole::{BaseSurface, ElementItem, Extreme, Sculpt, Sole, Surface, SurfaceError, SurfaceInput, Thin};
 use last::Fitted;
 use mesh::{Grid, Plane, TriMesh};
 use scan::HeightScale;
@@ -22,8 +22,6 @@ use std::collections::BTreeMap;
 use std::rc::Rc;
 use std::sync::Arc;
 
-/// Spacing of the samples of hardness and thickness, and of what is searched for the thinnest place, mm.
-pub(crate) const SAMPLE_MM: f64 = 1.0;
 /// Spacing of the insole's mesh on the screen, mm. Finer than this no screen shows, coarser shows its facets.
 pub(crate) const DISPLAY_MM: f64 = 2.0;
 /// The ring at the leg's cut is drawn this far below it, mm: at the cut itself the skin ends.
@@ -111,6 +109,7 @@ pub(crate) struct Stages {
     second: Memo<SecondScan, Result<Landmarks, String>>,
     fitted: Memo<FitKey, Fitted>,
     outline: Memo<EdgeKey, Outlined>,
+    soles: Memo<u64, Sole>,
     base: Memo<SurfaceKey, Arc<BaseSurface>>,
     shaped: Memo<ShapeKey, Shaped>,
     lines: Memo<(u64, ElementItem), Lines>,
@@ -127,6 +126,7 @@ impl Default for Stages {
             second: Memo::new(2),
             fitted: Memo::new(2),
             outline: Memo::new(2),
+            soles: Memo::new(1),
             base: Memo::new(2),
             shaped: Memo::new(2),
             lines: Memo::new(ELEMENTS_KEPT),
@@ -277,9 +277,11 @@ impl Stages {
             params: foot.surface.clone(),
             state,
         };
+        let no_sole = || EngineError::Surface { side, reason: SurfaceError::NoSole.to_string() };
+        let sole = self.soles.get(scanned.rev, revisions, |_| Sole::new(&scanned.foot.sole).ok_or_else(no_sole))?;
         let base = self.base.get(key, revisions, |key| {
             let input = SurfaceInput {
-                sole: &scanned.foot.sole,
+                sole: &sole,
                 landmarks: &key.landmarks,
                 edge: &outlined.edge,
                 params: &foot.surface,

@@ -23,8 +23,8 @@ pub const LANDMARKS: [LandmarkId; 4] =
 /// What a bearing surface is made from.
 #[derive(Clone, Copy, Debug)]
 pub struct SurfaceInput<'a> {
-    /// Height of the skin of the sole over the support plane, foot frame; `NaN` where there is no skin.
-    pub sole: &'a Grid,
+    /// The skin of the sole.
+    pub sole: &'a Sole,
     /// The foot's landmarks; the arch apex and both metatarsale points are needed.
     pub landmarks: &'a Landmarks,
     /// The insole's edge.
@@ -134,7 +134,10 @@ impl BaseSurface {
             |p| rim.near(p).inside_mm,
             arch.used_mm,
         )?;
-        let skin = Skin::new(input.sole, rim)?;
+        let skin = input.sole;
+        if !skin.is_over(rim) {
+            return Err(SurfaceError::NoSole);
+        }
         let sigma = in_range(input.params, &SMOOTHING) / grid.step_mm;
 
         let worn = skin.under(&layout, grid, arch.used_mm, sigma);
@@ -143,7 +146,7 @@ impl BaseSurface {
             smoothed(&skin.in_front(&layout, grid, rim_mm), grid.columns, grid.rows, sigma)
         });
         let values = finish(input.edge, &layout, &worn, front.as_deref(), arch.used_mm);
-        let pressing = pressing(input.edge, input.sole, &values);
+        let pressing = pressing(input.edge, &input.sole.grid, &values);
         let near = rim.near(layout.apex);
         let value = |spec| in_range(input.params, spec);
         Ok(BaseSurface {
@@ -246,28 +249,34 @@ impl BaseSurface {
     }
 }
 
-/// The sole with its gaps filled.
-struct Skin<'a> {
-    sole: &'a Grid,
+/// The skin of the sole with its gaps filled, prepared once for a scan.
+#[derive(Clone, Debug)]
+pub struct Sole {
+    grid: Grid,
     filled: Vec<f64>,
 }
 
-impl Skin<'_> {
-    fn new<'a>(sole: &'a Grid, rim: &Rim) -> Result<Skin<'a>, SurfaceError> {
+impl Sole {
+    /// Prepares the heights of the skin over the support plane, foot frame; `NaN` where there is no skin. `None` where there is
+    /// none at all.
+    #[must_use]
+    pub fn new(grid: &Grid) -> Option<Sole> {
+        let filled = filled(grid).filter(|_| grid.step_mm > 0.0)?;
+        Some(Sole { grid: grid.clone(), filled })
+    }
+
+    /// Whether some of it lies over the insole.
+    fn is_over(&self, rim: &Rim) -> bool {
         let (lo, hi) = rim.bounds();
-        let over = sole.values.iter().enumerate().any(|(index, value)| {
-            let p = sole.at(index % sole.columns, index / sole.columns);
+        self.grid.values.iter().enumerate().any(|(index, value)| {
+            let p = self.grid.at(index % self.grid.columns, index / self.grid.columns);
             value.is_finite() && p.cmpge(lo).all() && p.cmple(hi).all()
-        });
-        match filled(sole) {
-            Some(filled) if over && sole.step_mm > 0.0 => Ok(Skin { sole, filled }),
-            _ => Err(SurfaceError::NoSole),
-        }
+        })
     }
 
     /// Steps 1 to 3: expanded, scaled, raised, cut at the edge's height, smoothed.
     fn under(&self, layout: &Layout, grid: &Grid, arch: f64, sigma: f64) -> Vec<f64> {
-        let at = |p: DVec2| bilinear(self.sole, &self.filled, p);
+        let at = |p: DVec2| bilinear(&self.grid, &self.filled, p);
         let own = at(layout.apex);
         let scale = if own > 0.0 { (arch / own).clamp(LEAST_SCALE, 1.0) } else { 1.0 };
         let raise = arch - own * scale;
@@ -285,7 +294,7 @@ impl Skin<'_> {
     fn in_front(&self, layout: &Layout, grid: &Grid, rim_mm: f64) -> Vec<f64> {
         each(grid, |p| {
             let conform = layout.conform_front(p);
-            let skin = if conform > 0.0 { lesser(bilinear(self.sole, &self.filled, p), rim_mm, rim_mm) } else { 0.0 };
+            let skin = if conform > 0.0 { lesser(bilinear(&self.grid, &self.filled, p), rim_mm, rim_mm) } else { 0.0 };
             conform * skin + layout.platform(p)
         })
     }

@@ -62,6 +62,26 @@ impl Edge {
         self.inside.at(p)
     }
 
+    /// How far each sample of a 1 mm grid over the insole, a little beyond its edge, lies outside, mm; negative inside. Distances
+    /// are told up to [`Edge::REACH_MM`].
+    #[must_use]
+    pub fn samples(&self) -> Grid {
+        // Two samples beyond the edge are enough to draw it.
+        const SKIPPED: usize = MARGIN_MM as usize - 2;
+        let (columns, rows) = (self.grid.columns - 2 * SKIPPED, self.grid.rows - 2 * SKIPPED);
+        let mut values = Vec::with_capacity(columns * rows);
+        for row in 0..rows {
+            let mut far = -Edge::REACH_MM;
+            let start = (row + SKIPPED) * self.grid.columns + SKIPPED;
+            for near in &self.near[start..start + columns] {
+                let inside = near.map_or(far, |near| near.inside_mm.clamp(-Edge::REACH_MM, Edge::REACH_MM));
+                far = Edge::REACH_MM.copysign(inside);
+                values.push(-inside as f32);
+            }
+        }
+        Grid { origin_mm: self.grid.at(SKIPPED, SKIPPED), step_mm: self.grid.step_mm, columns, rows, values }
+    }
+
     /// Whether `p` may lie within `reach_mm` (up to [`Edge::REACH_MM`]) of the edge; no answer is wrong by saying yes.
     pub(crate) fn may_be_within(&self, p: DVec2, reach_mm: f64) -> bool {
         let node = ((p - self.grid.origin_mm) / self.grid.step_mm).round();

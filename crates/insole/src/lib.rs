@@ -13,7 +13,7 @@
 //! use base::{Params, Report};
 //! use foot::{Landmark, LandmarkId, Landmarks, WeightBearing};
 //! use glam::{DVec2, DVec3};
-//! use insole::{BaseSurface, Edge, ElementItem, Site, Surface, SurfaceInput, elements};
+//! use insole::{BaseSurface, Edge, ElementItem, Site, Sole, Surface, SurfaceInput, elements};
 //! use std::sync::Arc;
 //!
 //! // A sole by formula: flat but for an arch 20 mm high on the medial side.
@@ -34,7 +34,7 @@
 //!
 //! let edge = Arc::new(Edge::new(&outline)?);
 //! let base = BaseSurface::new(&SurfaceInput {
-//!     sole: &sole,
+//!     sole: &Sole::new(&sole).ok_or(insole::SurfaceError::NoSole)?,
 //!     landmarks: &landmarks,
 //!     edge: &edge,
 //!     params: &Params::new(),
@@ -71,7 +71,7 @@ mod surface;
 mod test_foot;
 
 pub use arch::{ArchBound, ArchSupport, arch_fill};
-pub use base_surface::{BaseSurface, LANDMARKS, SurfaceError, SurfaceInput};
+pub use base_surface::{BaseSurface, LANDMARKS, Sole, SurfaceError, SurfaceInput};
 pub use edge::Edge;
 pub use elements::{Element, ElementItem, Face, Handle, HandleKind, Site};
 pub use params::{FOLLOW_LAST, GROUPS, PARAMS, words};

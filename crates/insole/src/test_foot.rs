@@ -1,6 +1,6 @@
 //! A foot for tests, by formula: a bowl for a heel, an arch on the medial side, rounded borders.
 
-use crate::{BaseSurface, Edge, SurfaceError, SurfaceInput};
+use crate::{BaseSurface, Edge, Sole, SurfaceError, SurfaceInput};
 use base::Params;
 use foot::{Landmark, LandmarkId, Landmarks, WeightBearing};
 use glam::{DVec2, DVec3};
@@ -93,8 +93,9 @@ impl TestFoot {
 
     pub(crate) fn surface(&self) -> Result<BaseSurface, SurfaceError> {
         let edge = Arc::new(Edge::new(&self.outline)?);
+        let sole = Sole::new(&self.sole).ok_or(SurfaceError::NoSole)?;
         BaseSurface::new(&SurfaceInput {
-            sole: &self.sole,
+            sole: &sole,
             landmarks: &self.landmarks,
             edge: &edge,
             params: &self.params,
