@@ -6,6 +6,7 @@ import struct
 import manifold3d
 import numpy as np
 import pytest
+import shapely
 import trimesh
 
 from body_feet import foot
@@ -116,3 +117,81 @@ def test_the_same_case_gives_the_same_bytes(pair, solewright, workshop):
     solewright("make", workshop / "shaped.solewright", "--out", again)
     for path in pair[2].iterdir():
         assert (again / path.name).read_bytes() == path.read_bytes(), path.name
+
+
+def ramp(d, rounding):
+    """0 before 0, d behind it, the corner rounded by a parabola: what help and source of wedge and lift describe."""
+    inside = np.clip(d + rounding / 2, 0.0, rounding)
+    return np.where(d >= rounding / 2, d, inside**2 / (2 * rounding))
+
+
+def over_plan(plan, height):
+    """The integral of a height over the plan, by strips of 0.05 mm, their ends cut exactly."""
+    low_x, _, high_x, _ = plan.bounds
+    step = 0.05
+    total = 0.0
+    # Gauss's three points in each strip across: exact for parabolas.
+    nodes, weights = np.polynomial.legendre.leggauss(3)
+    for x in np.arange(low_x + step / 2, high_x, step):
+        cut = plan.intersection(shapely.LineString([(x, -200.0), (x, 200.0)]))
+        for piece in getattr(cut, "geoms", [cut]):
+            if piece.length == 0.0:
+                continue
+            low, high = piece.bounds[1], piece.bounds[3]
+            pieces = np.linspace(low, high, 41)
+            middle, half = (pieces[1:] + pieces[:-1]) / 2, (pieces[1:] - pieces[:-1]) / 2
+            y = middle[:, None] + half[:, None] * nodes
+            total += step * (half[:, None] * weights * height(x, y)).sum()
+    return total
+
+
+@pytest.fixture(scope="module")
+def plain(solewright, workshop):
+    """Makes a right foot's insole with sharp edges and elements; its volume and its plan."""
+    scan = workshop / "volume.stl"
+    foot("broad_man", "right").export(scan)
+    case = workshop / "volume.solewright"
+    solewright("draft", scan, "--side", "right", "--size", "paris:42", "--out", case, "--json")
+
+    def volume(*elements):
+        edits = [{"set_surface": {"side": "right", "param": "rim_rounding_mm", "value": 0.0}}, *elements]
+        listed, shaped, out = (workshop / f"volume{ending}" for ending in (".json", "2.solewright", "-made"))
+        listed.write_text(json.dumps(edits))
+        solewright("apply", case, listed, "--out", shaped, "--json")
+        solewright("make", shaped, "--only", "solid", "--out", out)
+        mesh = trimesh.load_mesh(stl_of(out, "right"))
+        # Without a bevel the underside covers the whole plan.
+        return mesh.volume, trimesh.path.polygons.projected(mesh, normal=[0.0, 0.0, 1.0])
+
+    return volume
+
+
+def added(kind, **params):
+    return {"add_element": {"side": "right", "kind": kind, "params": params}}
+
+
+def test_a_lift_and_a_wedge_add_the_volume_of_their_closed_forms(plain):
+    """Volumes by the divergence theorem on the STL against integrals over the plan; within 0.1 %."""
+    bare, plan = plain()
+
+    def along(x, rounding):
+        return 1.0 - (ramp(x - 60.0, rounding) - ramp(x - 60.0 - 80.0, rounding)) / 80.0
+
+    lifted, _ = plain(added("heel_lift", height_mm=6.0, full_to_mm=60.0, run_out_mm=80.0))
+    expected = over_plan(plan, lambda x, y: 6.0 * along(x, 12.0) + 0.0 * y)
+    assert lifted - bare == pytest.approx(expected, rel=1e-3)
+
+    # The run-out of the wedge is a smooth step, told by its help only in length: compare where it is full, by difference
+    # of two wedges that end at the same place.
+    steep, _ = plain(added("rearfoot_wedge", raised_side=0.0, angle_deg=6.0, hinge_mm=20.0, full_to_mm=200.0, run_out_mm=150.0))
+    expected = over_plan(
+        plan,
+        lambda x, y: np.tan(np.radians(6.0)) * ramp(y + 20.0, 4.0) * smooth_step((350.0 - x) / 150.0),
+    )
+    assert steep - bare == pytest.approx(expected, rel=1e-3)
+
+
+def smooth_step(t):
+    """A quintic with vanishing first and second derivatives at both ends (Perlin 2002)."""
+    t = np.clip(t, 0.0, 1.0)
+    return t**3 * (t * (6 * t - 15) + 10)
