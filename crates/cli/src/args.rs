@@ -11,10 +11,11 @@ solewright, the headless bench: from a foot scan to an insole file
   solewright measure SCAN [--state none|half|full] [--second SCAN --second-state none|half|full] [--mass-kg M]
   solewright draft SCAN [SCAN2] --out CASE [--size mondopoint:265|paris:42|uk:8|us-m:9] [--state none|half|full]
                    [--mass-kg M] [--last KIND|FILE.last.json] [--shoe OUTLINE.svg|OUTLINE.dxf]
-                   [--length full|sulcus|three-quarter|heel]
+                   [--length full|sulcus|three-quarter|heel] [--build KIND|FILE.build.json]
   solewright apply CASE EDITS.json --out CASE
   solewright check CASE
   solewright make CASE --out DIR [--only solid,sheet,template,report] [--paper a4|a3|letter]
+                   [--spacing 1|0.5|0.25]
   solewright bench SCAN [--only read_measure,solid]
 
 A SCAN is STL, OBJ, PLY, glTF, GLB, 3MF, a list of points (XYZ, CSV) or a height image (PNG). What is known of it:
@@ -99,6 +100,10 @@ pub(crate) struct Options {
     pub(crate) paper: f64,
     /// Id of a preset or file of a last, if given.
     pub(crate) last: Option<String>,
+    /// Id of a starter build or file of a build, if given.
+    pub(crate) build: Option<String>,
+    /// Distance of the points of a solid, mm, if given.
+    pub(crate) spacing: Option<f64>,
     /// Outline drawing of the shoe's own insole, if given.
     pub(crate) shoe: Option<PathBuf>,
     /// How far forward the insole reaches.
@@ -138,6 +143,10 @@ impl Options {
             }
             "paper" => self.paper = one_of(name, &value, &[("a4", 0.0), ("a3", 1.0), ("letter", 2.0)])?,
             "last" => self.last = Some(value),
+            "build" => self.build = Some(value),
+            "spacing" => {
+                self.spacing = one_of(name, &value, &[("1", Some(1.0)), ("0.5", Some(0.5)), ("0.25", Some(0.25))])?
+            }
             "shoe" => self.shoe = Some(value.into()),
             "length" => {
                 let lengths = ["full", "sulcus", "three-quarter", "heel"].into_iter().zip(InsoleLength::ALL);
@@ -173,7 +182,7 @@ pub(crate) fn parse(arguments: impl IntoIterator<Item = std::ffi::OsString>) -> 
             "help" => words = vec!["help".into()],
             "out" => out = Some(PathBuf::from(parser.value().map_err(|error| error.to_string())?)),
             "side" | "unit" | "kind" | "state" | "second" | "second-state" | "size" | "mass-kg" | "mm-per-pixel"
-            | "mm-per-level" | "only" | "last" | "paper" | "shoe" | "length" => {
+            | "mm-per-level" | "only" | "last" | "paper" | "shoe" | "length" | "build" | "spacing" => {
                 let value = parser.value().map_err(|error| error.to_string())?;
                 let value = value.into_string().map_err(|_| format!("--{name}: not readable text"))?;
                 options.set(&name, value)?;

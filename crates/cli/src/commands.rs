@@ -4,6 +4,7 @@ use base::{Severity, Side, Work};
 use case::Edit;
 use engine::view::FootView;
 use engine::{Engine, ScanFile, ScanHints, Snapshot};
+use insole::build::{Build, STARTERS};
 use scan::HeightScale;
 use serde_json::{Map, Value, json};
 use std::fs;
@@ -152,7 +153,7 @@ fn draft<'a>(scans: impl Iterator<Item = &'a Path>, out: &Path, options: &Option
     }
     let sides: Vec<Side> = engine.case().feet.iter().filter_map(|(side, foot)| foot.as_ref().map(|_| side)).collect();
     let last = options.last.as_deref().map(last_numbers).transpose()?;
-    for side in sides {
+    for &side in &sides {
         if let Some((name, params)) = &last {
             engine.apply(&Edit::UseLast { side, name: name.clone(), params: params.clone() }).map_err(text)?;
         }
@@ -162,8 +163,25 @@ fn draft<'a>(scans: impl Iterator<Item = &'a Path>, out: &Path, options: &Option
             engine.apply(&edit).map_err(text)?;
         }
     }
+    if let Some(build) = options.build.as_deref().map(build_of).transpose()? {
+        let edit = engine.use_build_edit(&sides, &build).map_err(text)?;
+        engine.apply(&edit).map_err(text)?;
+    }
     write(out, &engine.save().map_err(text)?)?;
     tell(&engine.snapshot(), options, &[out.display().to_string()])
+}
+
+/// A build: a starter by its id, or a file.
+fn build_of(word: &str) -> Result<Build, String> {
+    if let Some(starter) = STARTERS.iter().find(|starter| starter.id == word) {
+        return Ok(starter.build());
+    }
+    if !word.ends_with(".json") {
+        let known: Vec<&str> = STARTERS.iter().map(|starter| starter.id).collect();
+        return Err(format!("--build: there is no build `{word}`: use a .json file or one of {}", known.join(", ")));
+    }
+    let json = String::from_utf8(read(Path::new(word))?).map_err(|_| format!("{word}: not text"))?;
+    Build::from_json(word, &json).map_err(|error| error.to_string())
 }
 
 /// Name and numbers of a last: a preset by its id, or a file.
@@ -207,7 +225,8 @@ fn check(case: &Path, options: &Options) -> Result<bool, String> {
 
 fn make(case: &Path, out: &Path, options: &Options) -> Result<bool, String> {
     let mut engine = open(case)?;
-    let of_formats = [("paper".to_owned(), options.paper)].into();
+    let mut of_formats: base::Params = [("paper".to_owned(), options.paper)].into();
+    of_formats.extend(options.spacing.map(|mm| (making::formats::SPACING.id.to_owned(), mm)));
     let files = engine.make_with(&words(&options.only), &of_formats).map_err(text)?;
     fs::create_dir_all(out)
         .map_err(|error| format!("{}: {error}; choose a folder that can be written", out.display()))?;

@@ -104,6 +104,8 @@ pub(crate) struct EdgeFinish {
     pub(crate) bevel_in: f64,
 }
 
+/// A shell under a wall steeper than 60° is not made thicker still.
+const STEEPEST_SHEET: f64 = 2.0;
 /// Width of the rounding between the skin and the edge's height, mm.
 const ROUNDING_MM: f64 = 5.0;
 /// The height of the edge is reached over this length, mm, plus the edge's height: a wall twice as steep as 45°.
@@ -215,7 +217,7 @@ impl BaseSurface {
     }
 
     /// Height of the underside at `p`, without what elements put under it and without bevel, mm: level under a block,
-    /// the bearing surface less the shell's thickness under a shell.
+    /// the bearing surface less cover and shell under a shell.
     #[must_use]
     pub fn underside(&self, p: DVec2) -> f64 {
         self.underside_below(p, self.height(p))
@@ -223,7 +225,16 @@ impl BaseSurface {
 
     /// [`BaseSurface::underside`] where the height at `p` is known.
     pub(crate) fn underside_below(&self, p: DVec2, height: f64) -> f64 {
-        self.shell.map_or(-self.base_thickness_mm, |shell| height - shell.at(&self.layout, p))
+        let Some(shell) = self.shell else { return -self.base_thickness_mm };
+        height - self.cover_mm - shell.at(&self.layout, p) * self.upright(p)
+    }
+
+    /// How much thicker a sheet that lies on the surface at `p` is upright than square to it.
+    fn upright(&self, p: DVec2) -> f64 {
+        const HALF_MM: f64 = 0.5;
+        let across = |way: DVec2| self.height(p + way * HALF_MM) - self.height(p - way * HALF_MM);
+        let slope = DVec2::new(across(DVec2::X), across(DVec2::Y)) / (2.0 * HALF_MM);
+        (1.0 + slope.length_squared()).sqrt().min(STEEPEST_SHEET)
     }
 
     /// Whether it is a shell, hollow under the arch.

@@ -95,7 +95,7 @@ const fn shell(id: &'static str, label: &'static str) -> ParamSpec {
         (1.0, 12.0),
         3.0,
         0.5,
-        "Thickness of a shell there, without what elements add. Polypropylene 3 to 5 mm, printed nylon 2 mm or more: \
+        "Thickness of a shell there, square to it, without what elements add. Polypropylene 3 to 5 mm, printed nylon 2 mm or more: \
          from memory, no published value found.",
     )
 }
