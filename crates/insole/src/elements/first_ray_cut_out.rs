@@ -137,6 +137,17 @@ mod tests {
     }
 
     #[test]
+    fn it_is_taken_hold_of_on_the_insole_though_its_middle_lies_beyond_the_edge() {
+        let (mut item, edge) = (ElementItem::new("first_ray_cut_out", defaults(PARAMS)), crate::test_foot::edge());
+        item.params.extend([("y_mm".to_owned(), 70.0), ("width_mm".to_owned(), 100.0)]);
+        let crest = FirstRayCutOut.crest(&item, &edge);
+        assert!(
+            edge.inside_mm(crest) > 0.0 && (FirstRayCutOut.height(&item, &edge, crest) + 3.0).abs() < 1e-9,
+            "{crest}"
+        );
+    }
+
+    #[test]
     fn the_volume_is_depth_times_length_and_width_with_half_the_blend_at_each_side() {
         let (item, edge) = (ElementItem::new("first_ray_cut_out", defaults(PARAMS)), crate::test_foot::edge());
         let shape = FirstRayCutOut.shape(&item, &edge);

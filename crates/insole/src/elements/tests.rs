@@ -143,6 +143,20 @@ fn without_strength_an_element_is_nothing() {
     }
 }
 
+/// Every element as placed is taken hold of on the insole, where it is at least half as high or deep as anywhere.
+#[test]
+fn crests_lie_on_the_insole_near_the_greatest_height() {
+    let edge = edge();
+    for &element in ALL {
+        let item = ElementItem::new(element.id(), element.place(&Site { landmarks: &landmarks(), edge: &edge }));
+        let (shape, crest) = (element.shape(&item, &edge), element.crest(&item, &edge));
+        let on_insole = around(element, &item, 1.0).into_iter().filter(|&p| edge.inside_mm(p) > 0.0);
+        let most = on_insole.map(|p| shape(p).abs()).fold(0.0, f64::max);
+        assert!(edge.inside_mm(crest) > 0.0, "{}: {crest}", element.id());
+        assert!(shape(crest).abs() >= 0.5 * most, "{}: {} at {crest} for {most}", element.id(), shape(crest));
+    }
+}
+
 /// The gradient by differences does not jump over a short way, least of all across the edge.
 #[test]
 fn shapes_have_no_crease() {
