@@ -9,6 +9,7 @@ use xtask::places;
 
 use crate::fold::fold;
 use crate::offline;
+use crate::order::alike_together;
 use crate::run::run;
 use crate::wasm::{TARGET, TARGET_DIR, Toolchain};
 
@@ -137,12 +138,12 @@ fn bind(wasm: &Path, site: &Path, profile: Profile) -> Result<()> {
     )
 }
 
-/// Folds equal functions of the module into one.
+/// Folds equal functions of the module into one, and orders those left so that they compress well.
 fn slim(wasm: &Path) -> Result<()> {
     let before = fs::read(wasm).with_context(|| format!("cannot read {}", wasm.display()))?;
     let (after, dropped) = fold(&before)?;
     println!("folded {dropped} functions: {:.0} kB less", kb(before.len().saturating_sub(after.len())));
-    fs::write(wasm, after).with_context(|| format!("cannot write {}", wasm.display()))
+    fs::write(wasm, alike_together(&after)?).with_context(|| format!("cannot write {}", wasm.display()))
 }
 
 fn remove_folder(folder: &Path) -> Result<()> {
