@@ -327,7 +327,9 @@ fn a_newer_file_is_refused_clearly_and_an_unknown_element_is_kept() {
     let newer = file::from_json("later.solewright", r#"{"solewright": 99, "case": {}}"#).unwrap_err().to_string();
     assert!(newer.contains("later.solewright") && newer.contains("version 99"), "{newer}");
     let mut json: serde_json::Value = serde_json::from_str(&file::to_json(&with_left_foot())).unwrap();
-    let unknown = serde_json::json!({"id": 4, "kind": "spring", "on": true, "params": {"rate": 2.5}});
+    let unknown = serde_json::json!({
+        "id": 4, "kind": "spring", "on": true, "params": {"rate": 2.5}, "curve": [], "text": "", "twin": null
+    });
     json["case"]["feet"]["left"]["elements"] = serde_json::json!([unknown]);
     let case = file::from_json("case", &json.to_string()).unwrap();
     assert_eq!(left(&case).elements[0].kind, "spring");

@@ -1,5 +1,5 @@
 use crate::memory::peak_mb;
-use engine::ScanFile;
+use engine::{InHouse, ScanFile};
 use serde_json::{Value, json};
 use std::time::Instant;
 
@@ -12,7 +12,7 @@ pub(crate) fn run(scan: &ScanFile, only: &[&str]) -> Result<Value, String> {
         return Err(format!("--only {unknown}: there is no such step; give some of {known}"));
     }
     let start = Instant::now();
-    let steps = engine::time_steps(scan, only, || start.elapsed().as_secs_f64() * 1000.0);
+    let steps = engine::time_steps(scan, only, &InHouse, || start.elapsed().as_secs_f64() * 1000.0);
     Ok(json!({ "steps": steps.map_err(|error| error.to_string())?, "peak_mb": peak_mb() }))
 }
 

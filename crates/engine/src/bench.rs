@@ -2,7 +2,7 @@
 
 use crate::outlined::FitKey;
 use crate::view::HandleView;
-use crate::{Cut, Engine, EngineError, ScanFile, ScanHints, Target};
+use crate::{Cut, Engine, EngineError, ScanFile, ScanHints, Target, Workshop};
 use base::{Params, Side, Work};
 use case::Edit;
 use insole::elements::Element;
@@ -20,7 +20,7 @@ pub struct Step {
     /// Brings an engine to where the step starts: not timed.
     pub prepare: fn(&ScanFile) -> Result<Engine, EngineError>,
     /// The step; `run` counts from 0, so that no two runs ask for the same.
-    pub run: fn(&mut Engine, scan: &ScanFile, run: usize) -> Result<(), EngineError>,
+    pub run: fn(&mut Engine, scan: &ScanFile, run: usize, workshop: &dyn Workshop) -> Result<(), EngineError>,
 }
 
 /// All steps.
@@ -30,7 +30,7 @@ pub const STEPS: &[Step] = &[
         label: "read, orient, measure a scan",
         runs: 5,
         prepare: |_| Ok(Engine::new()),
-        run: |engine, scan, _| {
+        run: |engine, scan, _, _| {
             *engine = Engine::new();
             add_scan(engine, scan)?;
             engine.snapshot();
@@ -43,7 +43,7 @@ pub const STEPS: &[Step] = &[
         label: "fit the outline to the foot",
         runs: 40,
         prepare: with_pad,
-        run: |engine, _, run| {
+        run: |engine, _, run, _| {
             let side = side_of(engine);
             let last = [(last::TOE_ALLOWANCE.id.to_owned(), 10.0 + run as f64 * 0.1)].into();
             engine.refit(side, last)
@@ -54,7 +54,7 @@ pub const STEPS: &[Step] = &[
         label: "drag a point of the edge: all views",
         runs: 40,
         prepare: with_pad,
-        run: |engine, _, run| {
+        run: |engine, _, run, _| {
             let side = side_of(engine);
             let target = Target::OutlineKnot { index: 3 };
             let edit = engine.move_edit(side, &target, [110.0, -40.0 - run as f64 * 0.1, 0.0])?;
@@ -66,7 +66,7 @@ pub const STEPS: &[Step] = &[
         label: "drag the cup depth: all views",
         runs: 40,
         prepare: with_pad,
-        run: |engine, _, run| {
+        run: |engine, _, run, _| {
             let depth = 10.0 + run as f64 * 0.05;
             show(engine, |side| Edit::SetSurface { side, param: "cup_depth_mm".into(), value: Some(depth) })
         },
@@ -83,7 +83,7 @@ pub const STEPS: &[Step] = &[
             engine.begin();
             Ok(engine)
         },
-        run: |engine, _, run| {
+        run: |engine, _, run, _| {
             let side = side_of(engine);
             let target = Target::RegionPoint { id: 1, index: 1 };
             let edit = engine.move_edit(side, &target, [50.0 + run as f64 * 0.3, -22.0, 0.0])?;
@@ -95,7 +95,7 @@ pub const STEPS: &[Step] = &[
         label: "closed solid at 0.5 mm as STL",
         runs: 5,
         prepare: with_pad,
-        run: |engine, _, _| engine.make(&["solid"]).map(drop),
+        run: |engine, _, _, workshop| engine.make_in(workshop, &["solid"], &Params::new()).map(drop),
     },
 ];
 
@@ -125,20 +125,21 @@ pub fn step_ids() -> Vec<String> {
 const ELEMENT_RUNS: usize = 30;
 
 /// Runs the steps with the ids `only`, or all if there are none, on a scan: those of [`STEPS`], then a drag of every kind of
-/// element. `now_ms` is the caller's clock: any start,
-/// ms.
+/// element, files made in
+/// `workshop`. `now_ms` is the caller's clock: any start, ms.
 ///
 /// # Errors
 /// When a step refuses the scan.
 pub fn time_steps(
     scan: &ScanFile,
     only: &[&str],
+    workshop: &dyn Workshop,
     mut now_ms: impl FnMut() -> f64,
 ) -> Result<Vec<StepTime>, EngineError> {
     let is_chosen = |id: &str| only.is_empty() || only.contains(&id);
     let mut times = Vec::new();
     for step in STEPS.iter().filter(|step| is_chosen(step.id)) {
-        times.push(time_step(step, scan, &mut now_ms)?);
+        times.push(time_step(step, scan, workshop, &mut now_ms)?);
     }
     for element in insole::elements::ALL {
         let id = format!("drag_{}", element.id());
@@ -187,12 +188,17 @@ fn told(id: String, label: String, mut times_ms: Vec<f64>) -> StepTime {
     StepTime { id, label, ms_median, ms_worst, runs: times_ms.len() }
 }
 
-fn time_step(step: &Step, scan: &ScanFile, now_ms: &mut impl FnMut() -> f64) -> Result<StepTime, EngineError> {
+fn time_step(
+    step: &Step,
+    scan: &ScanFile,
+    workshop: &dyn Workshop,
+    now_ms: &mut impl FnMut() -> f64,
+) -> Result<StepTime, EngineError> {
     let mut engine = (step.prepare)(scan)?;
     let mut times_ms = Vec::new();
     for run in 0..step.runs {
         let start = now_ms();
-        (step.run)(&mut engine, scan, run)?;
+        (step.run)(&mut engine, scan, run, workshop)?;
         times_ms.push(now_ms() - start);
     }
     Ok(told(step.id.to_owned(), step.label.to_owned(), times_ms))
@@ -216,7 +222,7 @@ fn with_pad(scan: &ScanFile) -> Result<Engine, EngineError> {
     Ok(engine)
 }
 
-fn drag_pad(engine: &mut Engine, _: &ScanFile, run: usize) -> Result<(), EngineError> {
+fn drag_pad(engine: &mut Engine, _: &ScanFile, run: usize, _: &dyn Workshop) -> Result<(), EngineError> {
     let side = side_of(engine);
     let Some(item) = engine.case().feet[side].as_ref().and_then(|foot| foot.elements.first()) else { return Ok(()) };
     let Some(y) = item.params.get("y_mm").copied() else { return Ok(()) };
@@ -260,12 +266,13 @@ fn side_of(engine: &Engine) -> Side {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::InHouse;
 
     #[test]
     fn median_and_worst_are_of_the_clock_that_was_given() {
-        let step = Step { id: "id", label: "label", runs: 3, prepare: |_| Ok(Engine::new()), run: |_, _, _| Ok(()) };
+        let step = Step { id: "id", label: "label", runs: 3, prepare: |_| Ok(Engine::new()), run: |_, _, _, _| Ok(()) };
         let mut readings = [0.0, 5.0, 10.0, 11.0, 20.0, 22.0].into_iter();
-        let time = time_step(&step, &ScanFile::new("", &[]), &mut || readings.next().unwrap()).unwrap();
+        let time = time_step(&step, &ScanFile::new("", &[]), &InHouse, &mut || readings.next().unwrap()).unwrap();
         let (id, label) = ("id".to_owned(), "label".to_owned());
         assert_eq!(time, StepTime { id, label, ms_median: 2.0, ms_worst: 5.0, runs: 3 });
     }
@@ -273,8 +280,8 @@ mod tests {
     #[test]
     fn a_scan_that_is_none_is_an_error() {
         let none = ScanFile::new("none.stl", b"no scan");
-        assert!(time_steps(&none, &[], || 0.0).is_err());
-        assert!(time_steps(&none, &["read_measure"], || 0.0).is_err());
-        assert!(time_steps(&none, &["no such step"], || 0.0).unwrap().is_empty());
+        assert!(time_steps(&none, &[], &InHouse, || 0.0).is_err());
+        assert!(time_steps(&none, &["read_measure"], &InHouse, || 0.0).is_err());
+        assert!(time_steps(&none, &["no such step"], &InHouse, || 0.0).unwrap().is_empty());
     }
 }

@@ -9,6 +9,7 @@ use crate::stages::{self, Derived, Intake, Shaped, Stages};
 use crate::view::{
     Cut, GridBuffers, MadeFile, MeshBuffers, OutlineHand, OutlineRequest, SectionView, Snapshot, Target,
 };
+use crate::workshop::{InHouse, Workshop};
 use crate::{element_moves, handles, make, outline_edits, section, snapshot};
 use base::{BySide, Params, Side, Work};
 use case::file::Blobs;
@@ -395,9 +396,22 @@ impl Engine {
     /// # Errors
     /// As [`Engine::make`], or an option is out of its range.
     pub fn make_with(&mut self, only: &[&str], options: &Params) -> Result<Vec<MadeFile>, EngineError> {
+        self.make_in(&InHouse, only, options)
+    }
+
+    /// As [`Engine::make_with`], the files made in a workshop of the caller's.
+    ///
+    /// # Errors
+    /// As [`Engine::make_with`], or the workshop fails.
+    pub fn make_in(
+        &mut self,
+        workshop: &dyn Workshop,
+        only: &[&str],
+        options: &Params,
+    ) -> Result<Vec<MadeFile>, EngineError> {
         let pair = self.derive_all();
         let snapshot = snapshot::snapshot(0, &self.history, &pair, &BySide::default());
-        make::make(self.history.case(), &pair, &snapshot, only, options)
+        make::make(self.history.case(), &pair, &snapshot, only, options, workshop)
     }
 
     /// The case and its scans as a case file.

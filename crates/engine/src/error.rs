@@ -98,13 +98,8 @@ pub enum EngineError {
         what: String,
     },
     /// An output could not be written.
-    #[error("{name}: {reason}")]
-    Making {
-        /// The output.
-        name: String,
-        /// Why, and what to do.
-        reason: String,
-    },
+    #[error(transparent)]
+    Making(#[from] making::MakeError),
     /// Cancelled; nothing was changed.
     #[error(transparent)]
     Cancelled(#[from] Cancelled),

@@ -37,9 +37,11 @@ mod stages;
 mod trace_edits;
 pub mod view;
 mod view_outline;
+mod workshop;
 
 pub use bench::{STEPS, Step, StepTime, step_ids, time_steps};
 pub use engine::Engine;
 pub use error::EngineError;
 pub use intake::{Added, ScanFile, ScanHints};
 pub use view::{Cut, GridBuffers, MadeFile, MeshBuffers, SectionView, Snapshot, Target};
+pub use workshop::{Drawn, InHouse, Workshop};

@@ -1,16 +1,15 @@
-//! Hands the finished pair to the formats.
+//! Hands the finished pair to the workshop.
 
-use crate::EngineError;
 use crate::bend::Bend;
 use crate::engine::PairDerived;
 use crate::stages::{Derived, Shaped};
 use crate::view::{ClassView, FindingView, FootView, MadeFile, MeasureView, Snapshot};
-use base::{BySide, Note, Params, Report, Side};
+use crate::{EngineError, Workshop};
+use base::{BySide, Note, Params, Side};
 use case::{Case, FootCase};
 use foot::WeightBearing;
 use glam::{DAffine3, DMat3, DVec2, DVec3};
 use making::formats::SPACING;
-use making::formats::{self, Format};
 use making::{ClassRow, FootModel, LandmarkRow, MakeModel, MeasureRow, Reading, SideModel, SolidPlan};
 use mesh::TriMesh;
 
@@ -19,73 +18,30 @@ const OUTLINE_MM: f64 = 0.5;
 /// What made it, as printed on the sheet.
 const PROGRAM: &str = concat!("Solewright ", env!("CARGO_PKG_VERSION"));
 
-/// The files of the families named; all when none is named.
+/// The files of the families named, all when none is named, made in `workshop`.
 pub(crate) fn make(
     case: &Case,
     pair: &PairDerived,
     snapshot: &Snapshot,
     only: &[&str],
     options: &Params,
+    workshop: &dyn Workshop,
 ) -> Result<Vec<MadeFile>, EngineError> {
-    let wanted = wanted(only)?;
-    let with_solids = wanted.iter().any(|format| format.needs_solid());
+    let only: Vec<String> = only.iter().map(|family| (*family).to_owned()).collect();
+    let with_solids = workshop.need_solids(&only)?;
     let problem = pair.problems.iter().find_map(|(side, problem)| Some((side, problem.clone()?)));
     if let (true, Some((side, reason))) = (with_solids, problem) {
         return Err(EngineError::Surface { side, reason });
     }
-    let spacing_mm = options.get(SPACING.id).copied().unwrap_or(SPACING.default);
-    if !SPACING.accepts(spacing_mm) {
-        let reason = format!("{} is {spacing_mm}, outside {} to {} mm", SPACING.label, SPACING.min, SPACING.max);
-        return Err(EngineError::Making { name: "solid".to_owned(), reason });
-    }
+    // One out of range is refused by the format that has it.
+    let spacing_mm = options.get(SPACING.id).copied().filter(|mm| SPACING.accepts(*mm)).unwrap_or(SPACING.default);
     let model = model(case, pair, snapshot, with_solids.then_some(spacing_mm))?;
-    let mut files = Vec::new();
-    for format in wanted {
-        let chosen = chosen(format, options)?;
-        for part in format.parts(&model) {
-            let name = format.file_name(&model, part);
-            let mut bytes = Vec::new();
-            format
-                .write(&model, part, &chosen, &mut bytes, &mut Report::default())
-                .map_err(|error| EngineError::Making { name: name.clone(), reason: error.to_string() })?;
-            files.push(MadeFile { name, media_type: format.media_type().to_owned(), bytes });
-        }
-    }
-    Ok(files)
-}
-
-/// The options that a format has, each in its range.
-fn chosen(format: &dyn Format, options: &Params) -> Result<Params, EngineError> {
-    let mut chosen = Params::new();
-    for spec in format.options() {
-        let Some(&value) = options.get(spec.id) else { continue };
-        if !spec.accepts(value) {
-            let reason = format!("{} is {value}, outside {} to {} {}", spec.label, spec.min, spec.max, spec.unit);
-            return Err(EngineError::Making { name: format.label().to_owned(), reason });
-        }
-        chosen.insert(spec.id.to_owned(), value);
-    }
-    Ok(chosen)
+    Ok(workshop.make(&model, &only, options)?)
 }
 
 /// A file name's stem for a case title.
 pub(crate) fn file_stem(title: &str) -> String {
-    formats::slug(title)
-}
-
-/// The formats named, by id or by family: `solid` means every format with that word in its id.
-fn wanted(only: &[&str]) -> Result<Vec<&'static dyn Format>, EngineError> {
-    let is =
-        |format: &dyn Format, family: &str| format.id() == family || format.id().split('_').any(|word| word == family);
-    for family in only {
-        if !formats::ALL.iter().any(|format| is(*format, family)) {
-            let known: Vec<&str> = formats::ALL.iter().map(|format| format.id()).collect();
-            let reason = format!("there is no such output; there are: {}", known.join(", "));
-            return Err(EngineError::Making { name: (*family).to_owned(), reason });
-        }
-    }
-    let all = formats::ALL.iter().copied();
-    Ok(all.filter(|format| only.is_empty() || only.iter().any(|family| is(*format, family))).collect())
+    making::formats::slug(title)
 }
 
 fn model(

@@ -8,6 +8,8 @@ use serde::{Deserialize, Serialize};
 
 pub use crate::compare::{CompareView, CompareWith};
 pub use crate::measured::{MeasuredPlace, MeasuredView};
+pub use making::MadeFile;
+
 pub use crate::view_outline::{OutlineHand, OutlineRequest, OutlineView, ResidualView, WidthView};
 
 /// Everything about a case but the big buffers.
@@ -589,15 +591,4 @@ pub struct GridBuffers {
     pub rows: usize,
     /// `columns * rows` samples.
     pub values: Vec<f32>,
-}
-
-/// A file made for somebody else.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct MadeFile {
-    /// File name.
-    pub name: String,
-    /// Media type.
-    pub media_type: String,
-    /// Its bytes.
-    pub bytes: Vec<u8>,
 }

@@ -152,7 +152,7 @@ impl LandmarkId {
 }
 
 /// One landmark in the foot frame.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Landmark {
     /// Foot frame, mm.
     pub at: DVec3,

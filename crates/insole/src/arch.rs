@@ -1,13 +1,13 @@
 use crate::params::{ARCH_FILL, ARCH_HEIGHT, ARCH_ROOM, given, in_range};
 use base::{Params, Source};
 use foot::WeightBearing;
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// How high the insole supports the medial arch, and how that height came about.
 ///
 /// `computed = fill × plantar height at the medial arch apex`, then brought within `bounds_mm`. A height set by hand is
 /// used as it is; the bounds are then only for comparison.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct ArchSupport {
     /// Height of the skin at the medial arch apex over the support plane, mm, as scanned.
     pub apex_height_mm: f64,
@@ -26,7 +26,7 @@ pub struct ArchSupport {
 }
 
 /// A bound of the computed arch height.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum ArchBound {
     /// More than 6 mm below the standing foot's own arch: lower than what was tried.

@@ -3,7 +3,7 @@
 //! 1. [`SolidPlan::new`] divides the outline into triangles, once for each outline and spacing;
 //! 2. [`SolidPlan::solid`] lifts them to the top and bottom surface and closes the walls: cheap, so that it can follow
 //!    a drag;
-//! 3. [`formats`] writes a [`MakeModel`], the finished pair as plain data, into files, one format a file.
+//! 3. [`make`] writes a [`MakeModel`], the finished pair as plain data, into files; [`formats`] holds one format a file.
 //!
 //! ```
 //! use glam::DVec2;
@@ -19,6 +19,7 @@
 //! Solids and plans are in the foot frame. Files are in **shoe coordinates**: x to the toes, y to the wearer's left,
 //! z up, right-handed, millimetres; [`in_shoe_frame`] mirrors a left insole back.
 
+mod files;
 pub mod formats;
 mod model;
 mod solid_check;
@@ -26,6 +27,7 @@ mod solid_plan;
 #[cfg(test)]
 mod test_model;
 
+pub use files::{MadeFile, MakeError, make, need_solids};
 pub use formats::{Format, Part};
 pub use model::{ClassRow, FootModel, LandmarkRow, MakeModel, MeasureRow, Reading, SideModel};
 pub use solid_check::{SolidCheck, check_solid};

@@ -4,10 +4,11 @@ use glam::{DVec2, DVec3};
 use hardness::HardnessPlan;
 use insole::{ArchSupport, Edge, ElementItem};
 use mesh::{ClosedMesh, Grid};
+use serde::{Deserialize, Serialize};
 use std::sync::Arc;
 
 /// A finished pair, or one insole of it, and the feet it is for, as plain data: all a format needs to know.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug, Default, Serialize, Deserialize)]
 pub struct MakeModel {
     /// The practice's own label of the case.
     pub title: String,
@@ -34,7 +35,7 @@ pub struct MakeModel {
 }
 
 /// One finished insole in the foot frame, mm.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
 pub struct SideModel {
     /// The closed solid.
     pub solid: ClosedMesh,
@@ -61,8 +62,10 @@ pub struct SideModel {
     /// Numbers of the bearing surface as used, by the ids of [`insole::PARAMS`].
     pub surface: Params,
     /// Elements, in the order they were placed; those that are off are listed as such.
+    #[serde(with = "as_json")]
     pub elements: Vec<ElementItem>,
     /// Hardness of the insole.
+    #[serde(with = "as_json")]
     pub hardness: HardnessPlan,
     /// Findings that concern this side.
     pub findings: Vec<Note>,
@@ -77,7 +80,7 @@ impl SideModel {
 }
 
 /// One measured or derived number as a table shows it.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Reading {
     /// Stable id; readings of both sides with the same id share a row.
     pub id: String,
@@ -92,7 +95,7 @@ pub struct Reading {
 }
 
 /// One foot as scanned and measured, in the foot frame, mm.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct FootModel {
     /// Name of the scan.
     pub scan_name: String,
@@ -121,7 +124,7 @@ pub struct FootModel {
 }
 
 /// A landmark as a table shows it.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct LandmarkRow {
     /// Stable id; rows of both sides with the same id share a number.
     pub id: String,
@@ -136,7 +139,7 @@ pub struct LandmarkRow {
 }
 
 /// A measure as a table shows it.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct MeasureRow {
     /// Stable id; rows of both sides with the same id share a row.
     pub id: String,
@@ -163,7 +166,7 @@ pub struct MeasureRow {
 }
 
 /// A value judged by one author's limits.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub struct ClassRow {
     /// Whose limits, and when published.
     pub author: String,
@@ -171,4 +174,19 @@ pub struct ClassRow {
     pub class: String,
     /// The limits, in words and numbers.
     pub limits: String,
+}
+
+/// Writes what also stands in the case file as JSON inside any format: it may leave fields out, which a format without
+/// field names cannot.
+mod as_json {
+    use serde::de::DeserializeOwned;
+    use serde::{Deserialize, Deserializer, Serialize, Serializer, de, ser};
+
+    pub(super) fn serialize<T: Serialize, S: Serializer>(value: &T, serializer: S) -> Result<S::Ok, S::Error> {
+        serde_json::to_string(value).map_err(ser::Error::custom)?.serialize(serializer)
+    }
+
+    pub(super) fn deserialize<'de, T: DeserializeOwned, D: Deserializer<'de>>(deserializer: D) -> Result<T, D::Error> {
+        serde_json::from_str(&String::deserialize(deserializer)?).map_err(de::Error::custom)
+    }
 }

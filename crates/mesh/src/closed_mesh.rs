@@ -10,6 +10,7 @@
 use crate::TriMesh;
 use crate::edges::{Edges, HalfEdge, Sets};
 use glam::DVec3;
+use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
 /// Least area of a triangle, mm². A triangle in an STL file has 32-bit coordinates, 0.00003 mm apart at 300 mm: below
@@ -17,7 +18,8 @@ use thiserror::Error;
 pub const LEAST_AREA_MM2: f64 = 1e-9;
 
 /// A closed, consistently wound two-manifold with its outside outside. See the module page for what that includes.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(try_from = "TriMesh")]
 pub struct ClosedMesh(TriMesh);
 
 /// One reason why a mesh is not closed, by index.
@@ -84,6 +86,15 @@ pub enum MeshFault {
         /// Signed volume.
         volume_mm3: f64,
     },
+}
+
+/// Reads only what is closed: the first fault is told.
+impl TryFrom<TriMesh> for ClosedMesh {
+    type Error = MeshFault;
+
+    fn try_from(mesh: TriMesh) -> Result<ClosedMesh, MeshFault> {
+        ClosedMesh::new(mesh).map_err(|faults| faults.into_iter().next().unwrap_or(MeshFault::Empty))
+    }
 }
 
 impl ClosedMesh {

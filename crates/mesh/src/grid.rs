@@ -1,4 +1,5 @@
 use glam::DVec2;
+use serde::{Deserialize, Serialize};
 
 /// Most samples of a grid made by [`Grid::over`], 256 MB of them: a mistake in a size must not exhaust the memory. A
 /// foot at 0.1 mm has 3 million.
@@ -6,7 +7,7 @@ pub const MOST_SAMPLES: usize = 1 << 26;
 
 /// Samples of a function z(x, y) on a regular grid, row by row: `values[row * columns + column]`, rows along +y,
 /// columns along +x. `NaN` means the function has no value there.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Grid {
     /// Position of `values[0]`, mm.
     pub origin_mm: DVec2,

@@ -1,13 +1,30 @@
 use glam::{DAffine3, DVec3};
+use serde::{Deserialize, Serialize};
 
 /// Triangles over shared vertices, as a scan brings them: holes, stray pieces and wrong windings allowed.
 ///
 /// Positions are millimetres unless the owner says otherwise (a mesh fresh from a file is in the file's unit).
 /// Every index is in range and every position finite: [`TriMesh::new`] refuses anything else.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(try_from = "Parts")]
 pub struct TriMesh {
     positions: Vec<DVec3>,
     triangles: Vec<[u32; 3]>,
+}
+
+/// A mesh as it is read back, not yet checked.
+#[derive(Deserialize)]
+struct Parts {
+    positions: Vec<DVec3>,
+    triangles: Vec<[u32; 3]>,
+}
+
+impl TryFrom<Parts> for TriMesh {
+    type Error = TriMeshFault;
+
+    fn try_from(parts: Parts) -> Result<TriMesh, TriMeshFault> {
+        TriMesh::new(parts.positions, parts.triangles)
+    }
 }
 
 /// Why positions and triangles do not make a mesh.

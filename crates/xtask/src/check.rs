@@ -90,7 +90,7 @@ fn unit_tests(_: Profile) -> Result<()> {
 }
 
 fn wasm_linted(_: Profile) -> Result<()> {
-    let page = ["--package", "solewright-web"];
+    let page = ["--package", "solewright-web", "--package", "solewright-workshop"];
     match Toolchain::ensure()? {
         Toolchain::Usual => run(Toolchain::Usual.cargo("clippy", &page).args(["--", "--deny", "warnings"])),
         // Debian's clippy cannot build the standard library; the page is still type-checked.

@@ -10,7 +10,7 @@ use serde::Deserialize;
 use crate::run::{cargo, output_of};
 
 /// The product's packages in the order in which data flows; each may depend only on those before it.
-const ORDER: [&str; 15] = [
+const ORDER: [&str; 16] = [
     "solewright-base",
     "solewright-mesh",
     "solewright-scan",
@@ -25,6 +25,7 @@ const ORDER: [&str; 15] = [
     "solewright-case",
     "solewright-engine",
     "solewright",
+    "solewright-workshop",
     "solewright-web",
 ];
 

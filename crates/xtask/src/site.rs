@@ -1,9 +1,13 @@
-//! Builds the page: the wasm crate, its JavaScript glue and the static shell together in `target/site/`.
+//! Builds the page: its two programs, their JavaScript glue and the static shell together in `target/site/`.
+//!
+//! The first program is downloaded before anything is seen; the second, which makes files and traces drawings, when it is
+//! first asked for, or by the service worker behind the first picture.
 
 use std::fs;
 use std::path::{Path, PathBuf};
 
 use anyhow::{Context, Result, bail};
+use flate2::Crc;
 use wasm_bindgen_cli_support::Bindgen;
 use xtask::places;
 
@@ -13,7 +17,7 @@ use crate::order::alike_together;
 use crate::run::run;
 use crate::wasm::{TARGET, TARGET_DIR, Toolchain};
 
-/// What a first visit should download at most, compressed, in kB of 1000 bytes; a slow clinic line takes about a second.
+/// What a first visit should download at most before it is of use, compressed, in kB of 1000 bytes; a slow clinic line takes about a second.
 const DOWNLOAD_BUDGET_KB: f64 = 800.0;
 
 /// A page over its budget is told of; one over this is refused, so that it does not grow unseen.
@@ -52,7 +56,7 @@ const COMPRESSED: &str = "br";
 /// # Errors
 /// When no wasm compiler can be had, the crate does not build, or a file cannot be written.
 pub(crate) fn build(profile: Profile) -> Result<PathBuf> {
-    let wasm = compile(profile)?;
+    compile(profile)?;
     // Put together beside the page that may be open or under test just now, and exchanged when whole; in a folder of
     // this process, since two builds may run at once.
     let beside = |word: &str| places::target().join(format!("site-{word}-{}", std::process::id()));
@@ -60,11 +64,14 @@ pub(crate) fn build(profile: Profile) -> Result<PathBuf> {
     remove_folder(&next)?;
     copy_folder(&places::root().join("www"), &next)?;
     copy_scans(&places::root().join("sample-scans"), &next.join("sample-scans"))?;
-    bind(&wasm, &next, profile)?;
-    if profile == Profile::Page {
-        slim(&next.join("solewright_bg.wasm"))?;
+    for (package, name) in PROGRAMS {
+        bind(&compiled(package, profile), name, &next, profile)?;
+        if profile == Profile::Page {
+            slim(&next.join(format!("{name}_bg.wasm")))?;
+        }
     }
-    offline::stamp(&next, &first_visit(&next)?)?;
+    name_by_content(&next, WORKSHOP)?;
+    offline::stamp(&next, &kept(&next)?)?;
     if profile == Profile::Page {
         compress(&next)?;
     }
@@ -80,22 +87,26 @@ pub(crate) fn build(profile: Profile) -> Result<PathBuf> {
     Ok(site)
 }
 
-/// Prints what a first visit downloads.
+/// Prints what a first visit downloads before it is of use, and what it takes in behind the first picture.
 ///
 /// # Errors
 /// When the page as served is over its limit. A page built for working on it is only measured.
 pub(crate) fn weigh(site: &Path, profile: Profile) -> Result<()> {
     let mut files = Vec::new();
-    for name in first_visit(site)? {
+    for name in kept(site)? {
         let size = size_of(&site.join(&name))?;
         files.push((name, size));
     }
     files.sort_by_key(|(_, size)| std::cmp::Reverse(size.travels));
     for (name, size) in files.iter().filter(|(name, _)| name.ends_with(".wasm")) {
-        println!("{name}: {:.0} kB, {:.0} kB compressed", kb(size.raw), kb(size.travels));
+        let when = if is_later(name) { "when files are made or a drawing traced" } else { "at once" };
+        println!("{name}, {when}: {:.0} kB, {:.0} kB compressed", kb(size.raw), kb(size.travels));
     }
-    let total = kb(files.iter().map(|(_, size)| size.travels).sum());
+    let (later, files): (Vec<_>, Vec<_>) = files.into_iter().partition(|(name, _)| is_later(name));
+    let sum = |files: &[(String, Size)]| kb(files.iter().map(|(_, size)| size.travels).sum());
+    let (total, later) = (sum(&files), sum(&later));
     println!("a first visit downloads {total:.0} kB compressed (budget {DOWNLOAD_BUDGET_KB:.0} kB)");
+    println!("and {later:.0} kB more behind the first picture, to do without a network");
     if profile == Profile::Page && total > DOWNLOAD_BUDGET_KB {
         println!("OVER ITS BUDGET by {:.0} kB (refused from {DOWNLOAD_LIMIT_KB:.0} kB)", total - DOWNLOAD_BUDGET_KB);
     }
@@ -107,14 +118,47 @@ pub(crate) fn weigh(site: &Path, profile: Profile) -> Result<()> {
     Ok(())
 }
 
-fn compile(profile: Profile) -> Result<PathBuf> {
-    let toolchain = Toolchain::ensure()?;
-    run(&mut toolchain.cargo("build", &["--package", "solewright-web", "--lib", "--profile", profile.name()]))?;
-    Ok(places::root().join(TARGET_DIR).join(TARGET).join(profile.name()).join("solewright_web.wasm"))
+/// The page's programs: package and name in the page.
+const PROGRAMS: [(&str, &str); 2] = [("solewright-web", "solewright"), ("solewright-workshop", WORKSHOP)];
+
+/// The program that is not downloaded at once.
+const WORKSHOP: &str = "workshop";
+
+fn compile(profile: Profile) -> Result<()> {
+    let packages = PROGRAMS.iter().flat_map(|(package, _)| ["--package", package]);
+    let arguments: Vec<&str> = packages.chain(["--lib", "--profile", profile.name()]).collect();
+    run(&mut Toolchain::ensure()?.cargo("build", &arguments))
 }
 
-/// Names of the files that a first visit downloads, relative to the site, with forward slashes.
-fn first_visit(site: &Path) -> Result<Vec<String>> {
+/// Where [`compile`] leaves the program of a package.
+fn compiled(package: &str, profile: Profile) -> PathBuf {
+    let file = format!("{}.wasm", package.replace('-', "_"));
+    places::root().join(TARGET_DIR).join(TARGET).join(profile.name()).join(file)
+}
+
+/// Gives a program's wasm a name of its content: a page that is open while the site is renewed must not fetch another
+/// build's second program.
+fn name_by_content(site: &Path, program: &str) -> Result<()> {
+    let old = format!("{program}_bg.wasm");
+    let mut sum = Crc::new();
+    sum.update(&fs::read(site.join(&old)).with_context(|| format!("cannot read {old}"))?);
+    let new = format!("{program}-{:08x}.wasm", sum.sum());
+    let glue = site.join(format!("{program}.js"));
+    let text = fs::read_to_string(&glue).with_context(|| format!("cannot read {}", glue.display()))?;
+    if !text.contains(&old) {
+        bail!("{} does not name {old}: wasm-bindgen writes another glue than expected", glue.display());
+    }
+    fs::write(&glue, text.replace(&old, &new)).with_context(|| format!("cannot write {}", glue.display()))?;
+    fs::rename(site.join(&old), site.join(&new)).with_context(|| format!("cannot rename {old}"))
+}
+
+/// Whether a file is needed only when files are made or a drawing is traced.
+fn is_later(name: &str) -> bool {
+    name.starts_with(WORKSHOP) && name.ends_with(".wasm")
+}
+
+/// Names of the files that are kept for use without a network, relative to the site, with forward slashes.
+fn kept(site: &Path) -> Result<Vec<String>> {
     let name = |path: &PathBuf| path.strip_prefix(site).unwrap_or(path).to_string_lossy().replace('\\', "/");
     // Demo scans are fetched only when asked for.
     Ok(files_below(site)?
@@ -124,11 +168,11 @@ fn first_visit(site: &Path) -> Result<Vec<String>> {
         .collect())
 }
 
-/// Writes `solewright.js` and `solewright_bg.wasm` beside the page.
-fn bind(wasm: &Path, site: &Path, profile: Profile) -> Result<()> {
+/// Writes `NAME.js` and `NAME_bg.wasm` beside the page.
+fn bind(wasm: &Path, name: &str, site: &Path, profile: Profile) -> Result<()> {
     let for_people = profile == Profile::Page;
     let mut bindgen = Bindgen::new();
-    bindgen.input_path(wasm).out_name("solewright").typescript(false);
+    bindgen.input_path(wasm).out_name(name).typescript(false);
     // The glue finds the wasm beside itself, in the page and in the worker, without being told.
     bindgen.omit_default_module_path(false);
     bindgen.web(true)?.keep_debug(!for_people).remove_producers_section(for_people).remove_name_section(for_people);
@@ -194,10 +238,10 @@ fn files_below(folder: &Path) -> Result<Vec<PathBuf>> {
     Ok(files)
 }
 
-/// Puts a compressed twin beside every file of a first visit. Slow and small: done once for everybody who visits.
+/// Puts a compressed twin beside every file that is kept. Slow and small: done once for everybody who visits.
 fn compress(site: &Path) -> Result<()> {
     let hard = brotli::enc::BrotliEncoderParams { quality: 11, lgwin: 24, ..Default::default() };
-    for name in first_visit(site)? {
+    for name in kept(site)? {
         let path = site.join(&name);
         let bytes = fs::read(&path).with_context(|| format!("cannot read {}", path.display()))?;
         let mut out = Vec::new();
@@ -250,6 +294,21 @@ mod tests {
         let error = weigh(site.path(), Profile::Page).unwrap_err().to_string();
         assert!(error.contains("large.wasm 11"), "{error}");
         weigh(site.path(), Profile::PageDev).unwrap();
+
+        fs::rename(site.path().join("large.wasm"), site.path().join("workshop-1.wasm")).unwrap();
+        weigh(site.path(), Profile::Page).unwrap();
+    }
+
+    #[test]
+    fn the_second_program_is_named_by_its_content_and_found_by_its_glue() {
+        let site = tempfile::tempdir().unwrap();
+        fs::write(site.path().join("workshop_bg.wasm"), "123456789").unwrap();
+        fs::write(site.path().join("workshop.js"), "new URL('workshop_bg.wasm', import.meta.url)").unwrap();
+        name_by_content(site.path(), WORKSHOP).unwrap();
+        // The check value of CRC-32 in the catalogue of parametrised CRC algorithms by G. Cook (from memory).
+        let name = "workshop-cbf43926.wasm";
+        assert!(is_later(name) && site.path().join(name).exists());
+        assert!(fs::read_to_string(site.path().join("workshop.js")).unwrap().contains(name));
     }
 
     #[test]

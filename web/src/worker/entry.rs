@@ -1,8 +1,7 @@
 //! The worker's own start: the same module as the page, another door.
 
-use super::host::Host;
+use super::line::{Line, Said};
 use super::parcel::{self, Parcel};
-use std::cell::RefCell;
 use wasm_bindgen::JsCast;
 use wasm_bindgen::prelude::{Closure, wasm_bindgen};
 use web_sys::{DedicatedWorkerGlobalScope, MessageEvent};
@@ -12,16 +11,22 @@ use web_sys::{DedicatedWorkerGlobalScope, MessageEvent};
 pub fn worker_main() {
     let Ok(scope) = js_sys::global().dyn_into::<DedicatedWorkerGlobalScope>() else { return };
     say_when_failing();
-    let host = RefCell::new(Host::default());
-    let answering = scope.clone();
+    let saying = scope.clone();
+    let line = Line::new(false, move |said| {
+        post(
+            &saying,
+            match said {
+                Said::Answer(id, answer) => parcel::pack_answer(id, answer),
+                Said::Progress(what, fraction) => parcel::pack_progress(what, fraction),
+            },
+        );
+    });
+    let refusing = scope.clone();
     let on_message = Closure::<dyn FnMut(MessageEvent)>::new(move |event: MessageEvent| {
-        let (id, request, files) = match parcel::unpack_request(&event.data()) {
-            Ok(unpacked) => unpacked,
-            Err(error) => return post(&answering, parcel::pack_failed(error.to_string())),
-        };
-        let progress = |what: &str, fraction: f64| post(&answering, parcel::pack_progress(what, fraction));
-        let answer = host.borrow_mut().answer(request, files, &progress);
-        post(&answering, parcel::pack_answer(id, answer));
+        match parcel::unpack_request(&event.data()) {
+            Ok((id, request, files)) => line.put(id, request, files),
+            Err(error) => post(&refusing, parcel::pack_failed(error.to_string())),
+        }
     });
     scope.set_onmessage(Some(on_message.as_ref().unchecked_ref()));
     // The worker listens as long as it lives.

@@ -1,7 +1,7 @@
 use crate::protocol::{Answer, Content, File, GridFrame, Kept, Part, PartName, Phase, Reply, Request, State};
 use base::{BySide, Side, Work};
 use engine::view::{OutlineRequest, Revs};
-use engine::{Cut, Engine, EngineError, GridBuffers, ScanFile, ScanHints, Snapshot};
+use engine::{Cut, Drawn, Engine, EngineError, GridBuffers, ScanFile, ScanHints, Snapshot, Workshop};
 
 /// An engine and what its client has already been sent.
 #[derive(Debug, Default)]
@@ -23,18 +23,19 @@ struct Sent {
 type Refusal = String;
 
 impl Host {
-    /// Does what is asked. `progress(what, fraction 0…1)` hears of long work.
+    /// Does what is asked. Files are made and drawings traced in `workshop`; `progress(what, fraction 0…1)` hears of long work.
     pub(crate) fn answer(
         &mut self,
         request: Request,
         files: Vec<Vec<u8>>,
+        workshop: &dyn Workshop,
         progress: &dyn Fn(&str, f64),
     ) -> Answer<Vec<u8>> {
         if request == Request::Snapshot {
             self.sent = BySide::default();
         }
         let shows = shows(&request);
-        let outcome = self.outcome(request, files, progress);
+        let outcome = self.outcome(request, files, workshop, progress);
         let state = match (&outcome, shows) {
             (Err(_), _) | (_, Shows::Nothing) => None,
             (_, Shows::Sections) => Some(State { sections: self.sections(), ..State::default() }),
@@ -48,6 +49,7 @@ impl Host {
         &mut self,
         request: Request,
         files: Vec<Vec<u8>>,
+        workshop: &dyn Workshop,
         progress: &dyn Fn(&str, f64),
     ) -> Result<Reply<Vec<u8>>, Refusal> {
         let engine = &mut self.engine;
@@ -132,12 +134,13 @@ impl Host {
                 engine.apply(&edit).map(done).map_err(sentence)
             }
             Request::TraceDrawing { side, name } => {
-                let edit = engine.trace_drawing_edit(side, &name, &only_file(files)?).map_err(sentence)?;
+                let drawn = Drawn::Drawing(only_file(files)?);
+                let edit = engine.trace_edit(workshop, side, &name, &drawn).map_err(sentence)?;
                 engine.apply(&edit).map(done).map_err(sentence)
             }
             Request::TracePicture { side, name, width, height, mm_per_pixel, seed } => {
-                let picture = last::tracing::picture::Picture { width, height, luma: only_file(files)? };
-                let edit = engine.trace_picture_edit(side, &name, &picture, mm_per_pixel, seed).map_err(sentence)?;
+                let drawn = Drawn::Picture { width, height, luma: only_file(files)?, mm_per_pixel, seed };
+                let edit = engine.trace_edit(workshop, side, &name, &drawn).map_err(sentence)?;
                 engine.apply(&edit).map(done).map_err(sentence)
             }
             Request::AddScans { names, side, kind, heights } => {
@@ -170,7 +173,7 @@ impl Host {
             }
             Request::Make { only, options } => {
                 let only: Vec<&str> = only.iter().map(String::as_str).collect();
-                let made = engine.make_with(&only, &options).map_err(sentence)?;
+                let made = engine.make_in(workshop, &only, &options).map_err(sentence)?;
                 let file =
                     |made: engine::MadeFile| File { name: made.name, media_type: made.media_type, bytes: made.bytes };
                 Ok(Reply::Files(made.into_iter().map(file).collect()))

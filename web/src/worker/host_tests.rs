@@ -25,7 +25,7 @@ fn make_scan_file() -> Vec<u8> {
 }
 
 fn ask(host: &mut Host, request: Request) -> Answer<Vec<u8>> {
-    host.answer(request, Vec::new(), &|_, _| {})
+    host.answer(request, Vec::new(), &engine::InHouse, &|_, _| {})
 }
 
 fn title(text: &str) -> Edit {
@@ -38,7 +38,7 @@ fn add(name: &str, side: Option<Side>) -> Request {
 
 fn add_scan(host: &mut Host) -> Answer<Vec<u8>> {
     let request = add("foot.stl", Some(Side::Right));
-    host.answer(request, vec![scan_file()], &|_, _| {})
+    host.answer(request, vec![scan_file()], &engine::InHouse, &|_, _| {})
 }
 
 fn names(state: &State) -> Vec<PartName> {
@@ -83,7 +83,12 @@ fn what_is_refused_says_why_and_shows_nothing() {
     assert_eq!(answer.state, None);
     let answer = ask(&mut host, add("a.stl", None));
     assert!(answer.outcome.unwrap_err().contains("choose it again"));
-    let answer = host.answer(Request::Open { name: "a.solewright".to_owned() }, vec![vec![1, 2, 3]], &|_, _| {});
+    let answer = host.answer(
+        Request::Open { name: "a.solewright".to_owned() },
+        vec![vec![1, 2, 3]],
+        &engine::InHouse,
+        &|_, _| {},
+    );
     assert!(answer.outcome.unwrap_err().contains("a.solewright"));
 }
 
@@ -191,12 +196,17 @@ fn a_kept_case_is_put_back_as_it_was() {
     assert_eq!(files[0].bytes, scan_file());
 
     let mut fresh = Host::default();
-    let answer = fresh.answer(Request::Restore { json: kept.json.clone() }, vec![files[0].bytes.clone()], &|_, _| {});
+    let answer = fresh.answer(
+        Request::Restore { json: kept.json.clone() },
+        vec![files[0].bytes.clone()],
+        &engine::InHouse,
+        &|_, _| {},
+    );
     let restored = answer.state.unwrap();
     assert_eq!(restored.kept, Some(kept.clone()));
     assert_eq!(restored.snapshot.unwrap().title, "Kept");
 
-    let refused = fresh.answer(Request::Restore { json: kept.json }, Vec::new(), &|_, _| {});
+    let refused = fresh.answer(Request::Restore { json: kept.json }, Vec::new(), &engine::InHouse, &|_, _| {});
     assert!(refused.outcome.unwrap_err().contains("foot.stl"));
 }
 

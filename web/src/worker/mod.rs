@@ -1,7 +1,7 @@
 //! The engine beside the page: in a Web Worker where one starts, in the page itself where none does.
 //!
 //! [`Bench`] is what the page talks to and the only thing it needs to know. Behind it, `host` answers requests with an
-//! engine, `parcel` turns answers into messages and back, `entry` is the worker's own start, `place` is where the
+//! engine, `line` lets them wait their turn, `workshop` is the second program that makes files, `parcel` turns answers into messages and back, `entry` is the worker's own start, `place` is where the
 //! engine runs, `shown` what the page has been told, `keeper` what survives a failure and the end of the visit.
 //!
 //! Invariant: what was committed survives the worker: it is started anew and the case put back.
@@ -12,17 +12,20 @@ mod entry;
 mod hooks;
 mod host;
 mod keeper;
+mod line;
 mod only_tab;
 mod parcel;
 mod place;
 mod shown;
 mod trouble;
+mod workshop;
 
 pub use bench::Bench;
 pub use entry::worker_main;
 pub use hooks::console_object;
 pub use shown::{FootBuffers, Grid, Mesh, Update};
 pub use trouble::{Progress, Trouble};
+pub(crate) use workshop::fetch as fetch_workshop;
 
 /// Waits for `milliseconds`; 0 lets the browser paint and take input first.
 async fn pause(milliseconds: i32) {

@@ -1,18 +1,16 @@
-use super::host::Host;
+use super::line::{Line, Said};
 use super::parcel::{self, FromWorker, Parcel};
 use super::{Progress, pause};
 use crate::protocol::{Answer, Request};
 use futures_channel::oneshot;
 use js_sys::Uint8Array;
 use std::cell::RefCell;
-use std::collections::VecDeque;
 use std::future::{Future, poll_fn};
 use std::pin::pin;
 use std::rc::Rc;
 use std::task::Poll;
 use wasm_bindgen::JsCast;
 use wasm_bindgen::prelude::Closure;
-use wasm_bindgen_futures::spawn_local;
 use web_sys::{ErrorEvent, MessageEvent, Worker, WorkerOptions, WorkerType};
 
 /// The worker's own start, beside the page.
@@ -27,7 +25,7 @@ pub(super) enum Place {
     /// In a thread of its own.
     Worker(Thread),
     /// In the page's thread.
-    Page(Rc<InPage>),
+    Page(Rc<Line>),
 }
 
 /// What is heard from the engine.
@@ -50,14 +48,6 @@ pub(super) struct Thread {
     _on_error: Closure<dyn FnMut(ErrorEvent)>,
 }
 
-/// An engine in the page.
-pub(super) struct InPage {
-    host: RefCell<Host>,
-    jobs: RefCell<VecDeque<(u32, Request, Vec<Uint8Array>)>>,
-    busy: RefCell<bool>,
-    ear: Ear,
-}
-
 impl Place {
     /// Starts an engine in a worker, or in the page where no worker starts (or with `in_page`).
     pub(super) async fn start(ear: Ear, in_page: bool) -> Place {
@@ -67,20 +57,19 @@ impl Place {
                 Err(reason) => web_sys::console::warn_1(&format!("no worker: {reason}").into()),
             }
         }
-        let (host, jobs) = (RefCell::default(), RefCell::default());
-        Place::Page(Rc::new(InPage { host, jobs, busy: RefCell::new(false), ear }))
+        Place::Page(Line::new(true, move |said| {
+            ear(match said {
+                Said::Answer(id, answer) => Heard::Answer(id, parcel::hand_over(answer)),
+                Said::Progress(what, fraction) => Heard::Progress(Progress { what: what.to_owned(), fraction }),
+            });
+        }))
     }
 
     /// Hands a request over; the answer is heard later.
     pub(super) fn post(&self, id: u32, request: Request, files: Vec<Uint8Array>) {
         match self {
             Place::Worker(thread) => thread.post(parcel::pack_request(id, request, files)),
-            Place::Page(page) => {
-                page.jobs.borrow_mut().push_back((id, request, files));
-                if !page.busy.replace(true) {
-                    spawn_local(Rc::clone(page).work());
-                }
-            }
+            Place::Page(line) => line.put(id, request, files.iter().map(Uint8Array::to_vec).collect()),
         }
     }
 }
@@ -131,38 +120,6 @@ impl Drop for Thread {
         self.worker.set_onerror(None);
         self.worker.terminate();
     }
-}
-
-impl InPage {
-    async fn work(self: Rc<Self>) {
-        loop {
-            let Some((id, request, files)) = self.jobs.borrow_mut().pop_front() else { break };
-            if is_long(&request) {
-                // Let the page paint what it says about the wait.
-                pause(0).await;
-            }
-            let files = files.iter().map(Uint8Array::to_vec).collect();
-            let progress =
-                |what: &str, fraction| (self.ear)(Heard::Progress(Progress { what: what.to_owned(), fraction }));
-            let answer = self.host.borrow_mut().answer(request, files, &progress);
-            (self.ear)(Heard::Answer(id, parcel::hand_over(answer)));
-        }
-        self.busy.replace(false);
-    }
-}
-
-fn is_long(request: &Request) -> bool {
-    matches!(
-        request,
-        Request::AddScans { .. }
-            | Request::AddSecond { .. }
-            | Request::Lay { .. }
-            | Request::Retake { .. }
-            | Request::Open { .. }
-            | Request::Restore { .. }
-            | Request::Save
-            | Request::Make { .. }
-    )
 }
 
 fn tell(started: &RefCell<Option<oneshot::Sender<Result<(), String>>>>, outcome: Result<(), String>) {

@@ -236,13 +236,13 @@ pub struct ElementItem {
     /// Its parameters.
     pub params: Params,
     /// Points of the closed curve it was drawn to, foot frame, mm; empty: not drawn.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[serde(default)]
     pub curve: Vec<[f64; 2]>,
     /// What it says, for a kind that shows text.
-    #[serde(default, skip_serializing_if = "String::is_empty")]
+    #[serde(default)]
     pub text: String,
     /// Number shared with the element on the other foot that changes with it, mirrored.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[serde(default)]
     pub twin: Option<u32>,
 }
 

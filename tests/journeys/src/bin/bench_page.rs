@@ -24,7 +24,7 @@ const IN_A_WORKER: &str = "
         import init, { bench_steps } from '${program}';
         await init();
         const scan = new Uint8Array(await (await fetch('${scan}')).arrayBuffer());
-        postMessage(bench_steps(scan, () => performance.now()));`;
+        postMessage(await bench_steps(scan, () => performance.now()));`;
     const source = URL.createObjectURL(new Blob([code], { type: 'text/javascript' }));
     const worker = new Worker(source, { type: 'module' });
     return new Promise((done, failed) => {
