@@ -245,7 +245,11 @@ impl Engine {
                         edits.push(Edit::SetSurface { side, param: spec.id.to_owned(), value: value.copied() });
                     }
                 }
-                edits.extend(foot.elements.iter().map(|item| Edit::RemoveElement { side, id: item.id }));
+                for &ElementItem { id, twin, .. } in &foot.elements {
+                    // Else it would go from the other foot with it.
+                    edits.extend(twin.map(|_| Edit::TwinElement { side, id, on: false }));
+                    edits.push(Edit::RemoveElement { side, id });
+                }
             }
             for item in build.elements.iter().filter_map(|element| element.on(&site)) {
                 let written = side == Side::Left && item.params.contains_key(WRITTEN_FOR);

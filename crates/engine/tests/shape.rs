@@ -394,3 +394,23 @@ fn elements_are_copied_mirrored_and_writing_is_turned_to_be_read() {
         assert_eq!(differ, usize::from(written), "{kind}");
     }
 }
+
+#[test]
+fn a_build_on_one_foot_leaves_the_twins_of_its_elements_to_the_other() {
+    let mut engine = pair();
+    add(&mut engine, "metatarsal_pad");
+    let id = engine.case().feet[SIDE].as_ref().unwrap().elements[0].id;
+    engine.apply(&Edit::TwinElement { side: SIDE, id, on: true }).unwrap();
+    let elements = |engine: &Engine, side: Side| engine.case().feet[side].as_ref().unwrap().elements.clone();
+    let plain = STARTERS[0].build();
+    let edit = engine.use_build_edit(&[SIDE], &plain).unwrap();
+    engine.apply(&edit).unwrap();
+    assert!(elements(&engine, SIDE).is_empty());
+    let left = elements(&engine, SIDE.other());
+    assert!(matches!(&left[..], [item] if item.kind == "metatarsal_pad" && item.twin.is_none()));
+
+    engine.undo();
+    let edit = engine.use_build_edit(&Side::ALL, &plain).unwrap();
+    engine.apply(&edit).unwrap();
+    assert!(Side::ALL.iter().all(|&side| elements(&engine, side).is_empty()));
+}
