@@ -53,7 +53,7 @@ pub struct CompareView {
 }
 
 /// Less than this is no difference, mm: finer than a machine makes.
-const ALIKE_MM: f32 = 0.1;
+pub const ALIKE_MM: f32 = 0.1;
 
 /// The difference over the samples of `now`, mm; `NaN` outside.
 pub(crate) fn difference(now: &Shaped, other: &Shaped) -> mesh::Grid {

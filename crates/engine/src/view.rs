@@ -6,7 +6,7 @@ use foot::{CleanStep, LandmarkId, ScanKind, WeightBearing};
 use scan::HeightScale;
 use serde::{Deserialize, Serialize};
 
-pub use crate::compare::{CompareView, CompareWith};
+pub use crate::compare::{ALIKE_MM, CompareView, CompareWith};
 pub use crate::measured::{MeasuredPlace, MeasuredView};
 pub use making::MadeFile;
 

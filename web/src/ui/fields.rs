@@ -3,7 +3,7 @@
 
 use super::state::ui;
 use engine::view::ParamView;
-use leptos::html::Input;
+use leptos::html::{Input, Select};
 use leptos::prelude::*;
 
 /// Where a value that was not decided comes from, in a word beside it.
@@ -53,6 +53,14 @@ pub(crate) fn sentence(text: &str) -> String {
     letters.next().map_or_else(String::new, |first| format!("{}{}{stop}", first.to_ascii_uppercase(), letters.as_str()))
 }
 
+/// Where a value comes from, and the way back. `word` is `None` for a decided value, else a word on where it comes from; with
+/// `reset` a decided value can be given back.
+#[derive(Clone, Copy, Default)]
+struct Origin {
+    word: Option<Signal<Option<&'static str>>>,
+    reset: Option<Callback<()>>,
+}
+
 /// A label, a number and its unit. `origin` is `None` for a decided value, else a word on where it comes from; with
 /// `reset` a decided value can be given back.
 #[component]
@@ -63,6 +71,33 @@ pub(crate) fn NumberField(
     #[prop(into, optional)] origin: Option<Signal<Option<&'static str>>>,
     #[prop(into, optional)] reset: Option<Callback<()>>,
 ) -> impl IntoView {
+    number_field(spec, None, value, set, Origin { word: origin, reset })
+}
+
+/// A label and a choice of one out of some words. `options` are each word with what is shown for it.
+#[component]
+pub(crate) fn ChoiceField(
+    /// Test id, and the id its label points to.
+    #[prop(into)]
+    testid: String,
+    #[prop(into)] label: String,
+    #[prop(into)] options: Signal<Vec<(String, String)>>,
+    #[prop(into)] value: Signal<String>,
+    #[prop(into)] set: Callback<String>,
+    /// Shown while it has the keyboard.
+    #[prop(optional)]
+    help: &'static str,
+) -> impl IntoView {
+    choice_field((testid, label, help.to_owned()), options, value, set, Origin::default())
+}
+
+fn number_field(
+    spec: NumberSpec,
+    usual: Option<(f64, f64)>,
+    value: Signal<Option<f64>>,
+    set: Callback<f64>,
+    origin: Origin,
+) -> AnyView {
     let ui = ui();
     let input = NodeRef::<Input>::new();
     let step = spec.step;
@@ -83,62 +118,97 @@ pub(crate) fn NumberField(
             Err(_) => input.set_value(&untrack(shown)),
         }
     };
-    let hint = hint_of(&spec);
+    let hint = hint_of(&spec, usual);
     let NumberSpec { testid, label, unit, min, max, .. } = spec;
     let name = if unit.is_empty() { label.clone() } else { format!("{label}, {unit}") };
-    let word = origin.map(|origin| {
-        let reset_id = format!("{testid}-reset");
-        let reset_label = format!("Give {} back", label.to_ascii_lowercase());
-        view! {
-            <span class="origin">
-                {move || match (origin.get(), reset) {
-                    (Some(word), _) => view! { <span class="origin-word">{word}</span> }.into_any(),
-                    (None, Some(reset)) => view! {
-                        <button class="quiet" data-testid=reset_id.clone() title=reset_label.clone() aria-label=reset_label.clone()
-                            on:click=move |_| reset.run(())>"↺"</button>
-                    }
-                    .into_any(),
-                    (None, None) => ().into_any(),
-                }}
-            </span>
+    let beyond = usual.map(|(least, most)| {
+        let title = format!("Usual: {}", range(least, most, &unit));
+        move || {
+            value.get().is_some_and(|value| value < least || value > most).then(|| {
+                view! {
+                    <span class="origin-word" title=title.clone()>"unusual "</span>
+                }
+            })
         }
     });
-    view! {
-        <div class="field" class:decided=move || origin.is_some_and(|origin| origin.get().is_none())
-            on:focusin=move |_| ui.hint.set(hint.clone())>
-            <label class="field-label" for=testid.clone()>{label}</label>
-            {word}
-            <input node_ref=input id=testid.clone() data-testid=testid type="number" inputmode="decimal"
-                min=min max=max step=step aria-label=name on:change=commit />
-            <span class="unit" aria-hidden="true">{unit}</span>
-        </div>
-    }
+    let control = view! {
+        <input node_ref=input id=testid.clone() data-testid=testid.clone() type="number" inputmode="decimal"
+            min=min max=max step=step aria-label=name on:change=commit />
+        <span class="unit" aria-hidden="true">{unit}</span>
+    };
+    framed("field", (testid, label, hint), origin, beyond.into_any(), control.into_any())
 }
 
-/// A label and a choice of one out of some words. `options` are each word with what is shown for it.
-#[component]
-pub(crate) fn ChoiceField(
-    /// Test id, and the id its label points to.
-    #[prop(into)]
-    testid: String,
-    label: &'static str,
-    #[prop(into)] options: Signal<Vec<(String, String)>>,
-    #[prop(into)] value: Signal<String>,
-    #[prop(into)] set: Callback<String>,
-    #[prop(optional)] title: &'static str,
-) -> impl IntoView {
+fn choice_field(
+    named: (String, String, String),
+    options: Signal<Vec<(String, String)>>,
+    value: Signal<String>,
+    set: Callback<String>,
+    origin: Origin,
+) -> AnyView {
+    let ui = ui();
+    let list = NodeRef::<Select>::new();
+    Effect::new(move |_| {
+        ui.refused.track();
+        let now = value.get();
+        if let Some(list) = list.get() {
+            list.set_value(&now);
+        }
+    });
     let choose = move |event: leptos::ev::Targeted<leptos::ev::Event, web_sys::HtmlSelectElement>| {
         set.run(event.target().value());
     };
+    // A word that is offered only from now on may be the one in force.
+    let option = move |(word, shown): (String, String)| {
+        let chosen = value.with_untracked(|value| *value == word);
+        view! { <option value=word prop:selected=chosen>{shown}</option> }
+    };
+    let testid = named.0.clone();
+    let control = view! {
+        <select node_ref=list id=testid.clone() data-testid=testid on:change:target=choose>
+            <For each=move || options.get() key=|(word, _)| word.clone() children=option />
+        </select>
+    };
+    framed("field pick", named, origin, ().into_any(), control.into_any())
+}
+
+/// A control with its label, a remark on its value and where that comes from; `named` are its test id, label and help.
+fn framed(
+    class: &'static str,
+    named: (String, String, String),
+    origin: Origin,
+    remark: AnyView,
+    control: AnyView,
+) -> AnyView {
+    let ui = ui();
+    let (testid, label, hint) = named;
+    let Origin { word, reset } = origin;
+    let reset_id = format!("{testid}-reset");
+    let reset_label = format!("Give {} back", label.to_ascii_lowercase());
+    let mark = word.map(|word| {
+        move || match (word.get(), reset) {
+            (Some(word), _) => view! { <span class="origin-word">{word}</span> }.into_any(),
+            (None, Some(reset)) => view! {
+                <button class="quiet" data-testid=reset_id.clone() title=reset_label.clone() aria-label=reset_label.clone()
+                    on:click=move |_| reset.run(())>"↺"</button>
+            }
+            .into_any(),
+            (None, None) => ().into_any(),
+        }
+    });
+    let help = move |_| {
+        if !hint.is_empty() {
+            ui.hint.set(hint.clone());
+        }
+    };
     view! {
-        <div class="field">
-            <label class="field-label" for=testid.clone()>{label}</label>
-            <select id=testid.clone() data-testid=testid title=title on:change:target=choose prop:value=value>
-                <For each=move || options.get() key=|(word, _)| word.clone()
-                    children=|(word, shown)| view! { <option value=word>{shown}</option> } />
-            </select>
+        <div class=class class:decided=move || word.is_some_and(|word| word.get().is_none()) on:focusin=help>
+            <label class="field-label" for=testid>{label}</label>
+            <span class="origin">{remark}{mark}</span>
+            {control}
         </div>
     }
+    .into_any()
 }
 
 /// The options of a [`ChoiceField`] that stay what they are.
@@ -173,21 +243,38 @@ pub(crate) fn ParamList(
                         params.iter().find(|param| param.id == id).map(|param| (param.value, param.decided))
                     }))
                 };
-                let spec = spec_of(&prefix, &first);
-                let value = Signal::derive(move || now.get().map(|(value, _)| value));
-                let set_value = { let id = id.clone(); Callback::new(move |value| set.run((id.clone(), Some(value)))) };
-                match origin {
-                    Some(word) => {
-                        let word = word(&id);
-                        let origin = Signal::derive(move || now.get().and_then(|(_, decided)| (!decided).then_some(word)));
-                        let reset = Callback::new(move |()| set.run((id.clone(), None)));
-                        view! { <NumberField spec value set=set_value origin reset /> }.into_any()
+                let set_value = { let id = id.clone(); move |value| set.run((id.clone(), Some(value))) };
+                let origin = origin.map_or_else(Origin::default, |word| {
+                    let word = word(&id);
+                    Origin {
+                        word: Some(Signal::derive(move || now.get().and_then(|(_, decided)| (!decided).then_some(word)))),
+                        reset: Some(Callback::new(move |()| set.run((id.clone(), None)))),
                     }
-                    None => view! { <NumberField spec value set=set_value /> }.into_any(),
-                }
+                });
+                param_field(&prefix, first, Signal::derive(move || now.get().map(|(value, _)| value)), set_value, origin)
             } />
         </div>
     }
+}
+
+/// A number as such, or as a choice where its values have names.
+fn param_field(
+    prefix: &str,
+    param: ParamView,
+    value: Signal<Option<f64>>,
+    set: impl Fn(f64) + Send + Sync + 'static,
+    origin: Origin,
+) -> AnyView {
+    let spec = spec_of(prefix, &param);
+    if param.words.is_empty() {
+        return number_field(spec, param.usual, value, Callback::new(set), origin);
+    }
+    let options =
+        param.words.into_iter().enumerate().map(|(index, word)| (index.to_string(), word)).collect::<Vec<_>>();
+    let now = Signal::derive(move || value.get().map(|value| value.to_string()).unwrap_or_default());
+    let choose = Callback::new(move |word: String| word.parse().into_iter().for_each(&set));
+    let hint = format!("{}. {}", spec.label, spec.help);
+    choice_field((spec.testid, spec.label, hint), Signal::stored(options), now, choose, origin)
 }
 
 fn spec_of(prefix: &str, param: &ParamView) -> NumberSpec {
@@ -202,10 +289,16 @@ fn spec_of(prefix: &str, param: &ParamView) -> NumberSpec {
     }
 }
 
-fn hint_of(spec: &NumberSpec) -> String {
+fn hint_of(spec: &NumberSpec, usual: Option<(f64, f64)>) -> String {
     let NumberSpec { label, unit, min, max, help, .. } = spec;
-    let range = format!("{} to {} {unit}", number(*min, 0), number(*max, usize::from(max.fract() != 0.0)));
-    format!("{label}. {help} Accepts {}.", range.trim_end())
+    let usual = usual.map(|(least, most)| format!(" Usual {}.", range(least, most, unit))).unwrap_or_default();
+    format!("{label}. {help} Accepts {}.{usual}", range(*min, *max, unit))
+}
+
+/// `3 to 5.5 mm`.
+fn range(least: f64, most: f64, unit: &str) -> String {
+    let [least, most] = [least, most].map(|end| number(end, usize::from(end.fract() != 0.0)));
+    format!("{least} to {most} {unit}").trim_end().to_owned()
 }
 
 #[cfg(test)]

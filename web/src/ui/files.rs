@@ -32,6 +32,8 @@ pub(crate) enum Pick {
     Shoe(Side),
     /// The file of a last, for that foot.
     Last(Side),
+    /// The file of a build, to be kept among the shop's own.
+    Build,
     /// A case file.
     Case,
 }
@@ -46,7 +48,7 @@ pub(crate) fn pick_files(ui: Ui, pick: Pick) {
     input.set_type("file");
     input.set_accept(&match pick {
         Pick::Scan(_) | Pick::Second(..) => scan_endings(),
-        Pick::Last(_) => ".json".to_owned(),
+        Pick::Last(_) | Pick::Build => ".json".to_owned(),
         Pick::Shoe(_) => ".svg,.dxf,image/*".to_owned(),
         Pick::Case => format!(".{}", case::file::EXTENSION),
     });
@@ -79,6 +81,7 @@ pub(crate) fn take_files(ui: Ui, files: &FileList, pick: Pick) {
     match pick {
         Pick::Shoe(side) => return files.into_iter().take(1).for_each(|file| take_shoe(ui, side, file)),
         Pick::Last(side) => return files.into_iter().take(1).for_each(|file| take_last(ui, side, file)),
+        Pick::Build => return files.into_iter().take(1).for_each(|file| take_build(ui, file)),
         _ => {}
     }
     spawn_local(async move {
@@ -110,10 +113,17 @@ pub(crate) fn take_files(ui: Ui, files: &FileList, pick: Pick) {
 
 /// Takes the numbers of a last out of its file.
 fn take_last(ui: Ui, side: Side, file: web_sys::File) {
-    spawn_local(async move {
-        let text = JsFuture::from(file.text()).await.ok().and_then(|text| text.as_string());
-        super::fit_last::take(ui, side, &file.name(), &text.unwrap_or_default());
-    });
+    spawn_local(async move { super::fit_last::take(ui, side, &file.name(), &text_of(&file).await) });
+}
+
+/// Keeps the build of a file among the shop's own.
+fn take_build(ui: Ui, file: web_sys::File) {
+    spawn_local(async move { super::own_builds::take(ui, &file.name(), &text_of(&file).await) });
+}
+
+/// The text of a file; empty where the browser cannot read it.
+async fn text_of(file: &web_sys::File) -> String {
+    JsFuture::from(file.text()).await.ok().and_then(|text| text.as_string()).unwrap_or_default()
 }
 
 /// Hands a text to the browser's downloads.
@@ -304,10 +314,13 @@ async fn fetch(url: &str) -> Option<Uint8Array> {
 
 /// A file name out of the case's title, with the ending of `usual`.
 fn file_name(title: &str, usual: &str) -> String {
-    let stem: String =
-        title.trim().chars().map(|c| if c.is_alphanumeric() || "-_ ".contains(c) { c } else { '-' }).collect();
-    let ending = usual.rsplit('.').next().unwrap_or("solewright");
+    let (stem, ending) = (stem(title), usual.rsplit('.').next().unwrap_or("solewright"));
     if stem.is_empty() { usual.to_owned() } else { format!("{stem}.{ending}") }
+}
+
+/// What every file system takes of a title.
+pub(crate) fn stem(title: &str) -> String {
+    title.trim().chars().map(|c| if c.is_alphanumeric() || "-_ ".contains(c) { c } else { '-' }).collect()
 }
 
 #[cfg(test)]

@@ -25,7 +25,7 @@ pub(crate) fn Last() -> impl IntoView {
             <details>
                 <summary data-testid="last-bottom">"Its bottom and girth"</summary>
                 <ParamList prefix="last" params=Signal::derive(move || profile.get().unwrap_or_default()) set origin=profile_origin />
-                <p class="quiet-text">"The cut shows the last's bottom as a dotted line. The insole itself is still made flat below."</p>
+                <p class="quiet-text">"The cut shows the last's bottom as a dotted line. The insole made is bent to it as far as “Bottom follows the last” says, at Shape."</p>
             </details>
             <table class="measures" data-testid="outline-sizes">
                 <tbody>

@@ -51,7 +51,7 @@ fn SizeOfPair() -> impl IntoView {
                 min: 0.0,
                 max: 500.0,
                 step: system.step,
-                help: format!("Both insoles have the same length. {}", system.source),
+                help: format!("Both insoles have this size, but for a foot with its own below. {}", system.source),
             };
             let id = system.id.clone();
             let set = move |value| ui.edit(Edit::SetSize { size: Some(last::Size { system: id.clone(), value }) });
@@ -70,7 +70,7 @@ fn SizeOfPair() -> impl IntoView {
                     value=Signal::derive(move || used.get().map(|system| system.id).unwrap_or_default()) />
                 {field}
                 <ChoiceField testid="size-rule" label="Proposed by" options=rules value=rule_now set=choose_rule
-                    title="Texts disagree on how a foot length becomes a size: choose the rule your shoes follow" />
+                    help="Texts disagree on how a foot length becomes a size: choose the rule your shoes follow." />
             </div>
             <p class="quiet-text" data-testid="size-reason">{move || read().map(|size| size.reason)}</p>
             <table class="measures" data-testid="size-systems">

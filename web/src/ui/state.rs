@@ -3,6 +3,7 @@
 
 use super::fit_picture::ShoePicture;
 use super::geometry::{P2, View};
+use super::own_builds::OwnBuild;
 use crate::view3d::View3d;
 use crate::worker::{self, Bench, FootBuffers, Grid, Mesh};
 use base::{BySide, Severity, Side};
@@ -11,6 +12,7 @@ use foot::LandmarkId;
 use insole::sculpt::{Brush, Tool};
 use leptos::html::Div;
 use leptos::prelude::*;
+use std::collections::BTreeSet;
 use std::rc::Rc;
 
 /// Where one is in the work.
@@ -255,6 +257,10 @@ pub(crate) struct Ui {
     pub(crate) ready: RwSignal<bool>,
     /// Whether light or dark; the 3D view asks.
     pub(crate) dark: RwSignal<bool>,
+    /// Parts of the panel that are unfolded, by their names.
+    pub(crate) unfolded: StoredValue<BTreeSet<&'static str>>,
+    /// The builds kept in this browser.
+    pub(crate) own_builds: RwSignal<Vec<OwnBuild>>,
 }
 
 /// Where the cuts cross before anybody moved them: behind the ball and on the axis.
@@ -297,6 +303,8 @@ impl Ui {
             plan_view: StoredValue::new_local(None),
             ready: RwSignal::new(false),
             dark: RwSignal::new(false),
+            unfolded: StoredValue::new(super::stage_shape::UNFOLDED.into()),
+            own_builds: RwSignal::new(Vec::new()),
         }
     }
 

@@ -18,8 +18,16 @@
 //! Fit: `size-system`, `size-value`, `size-value-reset`, `size-reason`, `size-systems`, `size-{system}`, `last-length`,
 //! `last-{param}`, `last-{param}-reset`, `fit-residual`, `outline-sizes`.
 //!
-//! Shape: `arch-sum`, `arch-computed`, `arch-used`, `surface-{param}`, `surface-{param}-reset`, `add-{kind}`,
-//! `place-{kind}`, `elements`, `element-{id}`, `element-{id}-on`, `element-{id}-remove`, `element-{id}-{param}`.
+//! Shape: `part-{build|elements|surface|sculpt|compare|measure-cut}` and `part-{first param of a group}` fold and unfold.
+//! `build-choice` (a select: `starter:{id}`, `own:{name}`), `build-about`, `build-use`, `build-use-both`, `build-download`,
+//! `build-remove`, `build-open`, `build-{save|name|keep}`; `where-{landmarks|click}`, then `add-{kind}` or `place-{kind}`,
+//! `preset-{name}`, `elements`, `element-{id}`, `element-{id}-{on|twin|remove|caution|text|copy|draw|undrawn}`,
+//! `element-{id}-{save|name|keep}`, `element-{id}-{param}`; `surface-both`, `decided-{first param of a group}`, `arch-sum`,
+//! `arch-computed`, `arch-used`, `surface-{param}`, `surface-{param}-reset`; `sculpt-{tool}`, `sculpt-radius`,
+//! `sculpt-strength`, `sculpt-on`, `sculpt-clear`; `compare-with` (a select: empty, before, kept, other, bare),
+//! `compare-missing`, `compare-figures`, `compare-{most|least}`, `compare-{most|least}-show`, `compare-mean`,
+//! `compare-area`, `set-aside`; `measure-places`, `cut-line`, `cut-line-back`, `measured`, `measured-{figure}`,
+//! `measured-places`, `measured-clear`.
 //!
 //! Grade: `base-shore-a`, `hardness-range`, `steepest`, `steepest-show`, `new-shore-a`, `new-transition`, `draw-region`,
 //! `draw-help`, `draw-add`, `draw-close`, `draw-back`, `regions`, `region-{id}`, `region-{id}-on`, `region-{id}-remove`,
