@@ -5,7 +5,7 @@ mod common;
 use anyhow::Result;
 use base::{Report, Work};
 use common::{
-    bring_in_right, empty, handle, in_3d, landmark, look_from, measure, number, on_plan, read, snapshot, until,
+    bring_in_right, empty, handle, in_3d, landmark, look_from, measure, number, on_plan, read, snapshot, unfold, until,
 };
 use serde_json::Value;
 use solewright_journeys::{At, Device, Page, Setting, journey, journey_in};
@@ -47,6 +47,7 @@ fn from_a_scan_to_an_insole_file() -> Result<()> {
         // A pad placed by a click in the 3D view and dragged there.
         page.click("stage-shape").await?;
         look_from(page, "top").await?;
+        page.click("where-click").await?;
         page.click("place-metatarsal_pad").await?;
         let spot = in_3d(page, "right", [155.0, 0.0, 0.0]).await?;
         page.mouse_click(spot).await?;
@@ -66,6 +67,7 @@ fn from_a_scan_to_an_insole_file() -> Result<()> {
         assert!(dragged[0] < placed[0] - 2.0, "down on the screen is towards the heel: {placed:?} → {dragged:?}");
 
         // The cup by number.
+        unfold(page, "cup_depth_mm", "surface-cup_depth_mm").await?;
         page.fill("surface-cup_depth_mm", "15").await?;
         until(
             page,
@@ -194,6 +196,7 @@ fn a_drag_that_is_escaped_leaves_nothing_and_arrow_keys_nudge() -> Result<()> {
         .await?;
 
         // A number out of range is refused and said; the case stays.
+        unfold(page, "cup_depth_mm", "surface-cup_depth_mm").await?;
         page.fill("surface-cup_depth_mm", "99").await?;
         page.wait_until("it is said", "return document.body.innerText.includes('25')").await?;
         let cup = read(page, "/feet/right/surface").await?;
@@ -275,6 +278,7 @@ fn a_worker_that_dies_is_said_and_the_case_comes_back() -> Result<()> {
         page.wait_until("it is said", "return !!document.querySelector('[data-testid=notice-text]')").await?;
         until(page, "the case is back", "s.feet.right && s.feet.right.elements.length === 1").await?;
         page.click("stage-shape").await?;
+        unfold(page, "cup_depth_mm", "surface-cup_depth_mm").await?;
         page.fill("surface-cup_depth_mm", "14").await?;
         until(page, "and works", "s.feet.right.surface.some(p => p.id === 'cup_depth_mm' && p.value === 14)").await?;
         let after = snapshot(page).await?;

@@ -89,6 +89,14 @@ async fn place(page: &Page, script: &str) -> Result<At> {
     Ok(At { x, y })
 }
 
+/// Unfolds a part of the panel, or a group of numbers, unless what is looked for in it shows already.
+pub(crate) async fn unfold(page: &Page, part: &str, testid: &str) -> Result<()> {
+    if !page.shows(testid).await? {
+        page.click(&format!("part-{part}")).await?;
+    }
+    page.drawn().await
+}
+
 /// Brings in the ordinary pair's scan of one side on an empty page and says how the feet were loaded.
 pub(crate) async fn bring_in_right(page: &Page) -> Result<()> {
     page.pick_files("bring-in-scan", &[&sample("ordinary-right.stl")]).await?;
