@@ -7,6 +7,7 @@ mod check;
 mod deps;
 mod fold;
 mod functions;
+mod names;
 mod offline;
 mod open;
 mod order;

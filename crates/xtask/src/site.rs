@@ -12,6 +12,7 @@ use wasm_bindgen_cli_support::Bindgen;
 use xtask::places;
 
 use crate::fold::fold;
+use crate::names::shortened;
 use crate::offline;
 use crate::order::alike_together;
 use crate::run::run;
@@ -67,7 +68,7 @@ pub(crate) fn build(profile: Profile) -> Result<PathBuf> {
     for (package, name) in PROGRAMS {
         bind(&compiled(package, profile), name, &next, profile)?;
         if profile == Profile::Page {
-            slim(&next.join(format!("{name}_bg.wasm")))?;
+            slim(&next, name)?;
         }
     }
     name_by_content(&next, WORKSHOP)?;
@@ -182,12 +183,17 @@ fn bind(wasm: &Path, name: &str, site: &Path, profile: Profile) -> Result<()> {
     )
 }
 
-/// Folds equal functions of the module into one, and orders those left so that they compress well.
-fn slim(wasm: &Path) -> Result<()> {
-    let before = fs::read(wasm).with_context(|| format!("cannot read {}", wasm.display()))?;
+/// Folds equal functions of a program into one, orders those left so that they compress well, and shortens the names
+/// between it and its glue.
+fn slim(site: &Path, name: &str) -> Result<()> {
+    let (wasm, glue) = (site.join(format!("{name}_bg.wasm")), site.join(format!("{name}.js")));
+    let before = fs::read(&wasm).with_context(|| format!("cannot read {}", wasm.display()))?;
+    let text = fs::read_to_string(&glue).with_context(|| format!("cannot read {}", glue.display()))?;
     let (after, dropped) = fold(&before)?;
-    println!("folded {dropped} functions: {:.0} kB less", kb(before.len().saturating_sub(after.len())));
-    fs::write(wasm, alike_together(&after)?).with_context(|| format!("cannot write {}", wasm.display()))
+    println!("{name}: folded {dropped} functions: {:.0} kB less", kb(before.len().saturating_sub(after.len())));
+    let (after, text) = shortened(&alike_together(&after)?, &text)?;
+    fs::write(&wasm, after).with_context(|| format!("cannot write {}", wasm.display()))?;
+    fs::write(&glue, text).with_context(|| format!("cannot write {}", glue.display()))
 }
 
 fn remove_folder(folder: &Path) -> Result<()> {
