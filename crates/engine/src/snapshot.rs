@@ -15,9 +15,9 @@ use foot::change::{ChangeRow, LoadingChange, State, loading_change};
 use foot::measures::{Classes, MeasureSpec};
 use foot::{CleanStep, LandmarkId};
 use glam::{DVec2, DVec3};
-use guidance::{DepthPlace, Facts, Finding, InsoleFacts, PlacedFacts};
+use guidance::{DepthPlace, Facts, Finding, InsoleFacts};
+use insole::ElementItem;
 use insole::elements::Element;
-use insole::{ElementItem, Site};
 
 /// A region's curve is drawn as a polygon that deviates by at most this, mm.
 const CURVE_SAG_MM: f64 = 0.1;
@@ -68,6 +68,10 @@ fn all_findings(case: &Case, pair: &PairDerived) -> Vec<Finding> {
                 }),
                 _ => None,
             };
+            let placed = derived
+                .shaped
+                .as_ref()
+                .map(|shaped| guidance::placed(&foot.elements, &derived.landmarks, &shaped.surface, &shaped.thickness));
             let of_fit = derived.outlined.iter().flat_map(|outlined| fit_findings(side, &outlined.report));
             let of_rules = guidance::findings(&Facts {
                 side,
@@ -79,7 +83,7 @@ fn all_findings(case: &Case, pair: &PairDerived) -> Vec<Finding> {
                 toe_allowance_mm: value_of(&foot.last, &last::TOE_ALLOWANCE),
                 insole,
                 elements: &foot.elements,
-                placed: &placed(foot, derived),
+                placed: &placed.unwrap_or_default(),
                 ball_girth_mm: measured(&derived.measures, "ball_girth_mm"),
                 last_girth_mm: last::joint_girth_mm(&foot.last),
                 depths: &depths(foot, derived),
@@ -99,37 +103,6 @@ fn all_findings(case: &Case, pair: &PairDerived) -> Vec<Finding> {
     }
     base::sort_by_key(&mut merged, |finding| std::cmp::Reverse(finding.severity));
     merged
-}
-
-/// What came of the elements that act and are known.
-fn placed<'a>(foot: &'a FootCase, derived: &Derived) -> Vec<PlacedFacts<'a>> {
-    let (Some(outlined), Some(shaped)) = (&derived.outlined, &derived.shaped) else { return Vec::new() };
-    let edge = &outlined.edge;
-    let site = Site { landmarks: &derived.landmarks, edge };
-    let acting = foot.elements.iter().filter(|item| item.on);
-    let known: Vec<(&ElementItem, &'static dyn Element)> =
-        acting.filter_map(|item| Some((item, insole::elements::by_id(&item.kind)?))).collect();
-    let first_handle =
-        |kind: &dyn Element, item: &ElementItem| kind.handles(item, edge).first().map(|handle| handle.at);
-    known
-        .iter()
-        .map(|&(item, kind)| {
-            let at = kind.crest(item, edge);
-            let by_rule = ElementItem::new(kind.id(), kind.place(&site));
-            let moved =
-                first_handle(kind, item).zip(first_handle(kind, &by_rule)).map(|(now, rule)| now.distance(rule));
-            let others = known.iter().filter(|(other, of)| other.id != item.id && of.face() == kind.face());
-            PlacedFacts {
-                item,
-                kind,
-                at: at.extend(shaped.surface.top(at)),
-                height_mm: kind.height(item, edge, at),
-                thickness_mm: shaped.surface.thickness(at),
-                off_rule_mm: moved,
-                others: others.map(|(other, of)| (of.label(), of.height(other, edge, at))).collect(),
-            }
-        })
-        .collect()
 }
 
 /// Where the shoe's depth was measured, and what has to find room there.

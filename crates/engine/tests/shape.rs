@@ -414,3 +414,21 @@ fn a_build_on_one_foot_leaves_the_twins_of_its_elements_to_the_other() {
     engine.apply(&edit).unwrap();
     assert!(Side::ALL.iter().all(|&side| elements(&engine, side).is_empty()));
 }
+
+/// On a whole foot: a base thick enough for a recess and a cup deep enough for a skive leave nothing to find.
+#[test]
+fn every_kind_as_placed_is_without_fault_where_it_has_room() {
+    for kind in insole::elements::ALL {
+        let mut engine = engine();
+        set(&mut engine, "base_thickness_mm", 9.0);
+        set(&mut engine, "cup_depth_mm", 14.0);
+        let before = texts(&mut engine);
+        add(&mut engine, kind.id());
+        let after = texts(&mut engine);
+        assert_eq!(after, before, "{}", kind.id());
+    }
+}
+
+fn texts(engine: &mut Engine) -> Vec<String> {
+    engine.snapshot().findings.into_iter().map(|found| found.text).collect()
+}

@@ -2,12 +2,14 @@
 //!
 //! A finding never changes anything: the practitioner's own values always win.
 
+mod placed;
 pub mod rules;
+
+pub use placed::{PlacedFacts, placed};
 
 use base::{Severity, Side, Source};
 use foot::{LandmarkId, Landmarks, WeightBearing};
 use glam::{DVec2, DVec3};
-use insole::elements::Element;
 use insole::{ArchSupport, ElementItem, Extreme, Thin};
 
 /// What the rules look at: one foot and its insole.
@@ -39,31 +41,6 @@ pub struct Facts<'a> {
     pub placed: &'a [PlacedFacts<'a>],
     /// Places where the shoe's depth was measured.
     pub depths: &'a [DepthPlace],
-}
-
-/// An element on the finished insole.
-#[derive(Clone)]
-pub struct PlacedFacts<'a> {
-    /// As it was decided.
-    pub item: &'a ElementItem,
-    /// Its kind.
-    pub kind: &'static dyn Element,
-    /// Its crest, on the top.
-    pub at: DVec3,
-    /// What it adds at its crest, mm; negative where it takes away.
-    pub height_mm: f64,
-    /// Thickness of the insole there as designed, mm.
-    pub thickness_mm: f64,
-    /// How far it was moved from where its rule places it on this foot, mm; `None` without the landmarks.
-    pub off_rule_mm: Option<f64>,
-    /// Label and height, mm, of others at its crest.
-    pub others: Vec<(&'static str, f64)>,
-}
-
-impl std::fmt::Debug for PlacedFacts<'_> {
-    fn fmt(&self, formatter: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        formatter.debug_struct("PlacedFacts").field("item", self.item).field("at", &self.at).finish_non_exhaustive()
-    }
 }
 
 /// A place where the shoe's depth was measured, and what has to find room there.

@@ -1,4 +1,6 @@
 #![allow(clippy::float_cmp, reason = "what was set must come back to the last bit")]
+mod elements;
+
 use super::ALL;
 use crate::{DepthPlace, Facts, Finding, InsoleFacts, findings};
 use base::{Severity, Side};
@@ -30,11 +32,6 @@ fn landmarks() -> Landmarks {
         place(LandmarkId::MetatarsaleTibiale, 190.0, 45.0),
         place(LandmarkId::MetatarsaleFibulare, 160.0, -45.0),
     ])
-}
-
-fn pad(x: f64, y: f64) -> ElementItem {
-    let params = [("x_mm".to_owned(), x), ("y_mm".to_owned(), y)].into();
-    ElementItem::new("metatarsal_pad", params)
 }
 
 /// A design without fault, changed by `change`, and what is found on it.
@@ -139,13 +136,13 @@ fn a_thin_place_is_named_with_its_number_and_a_hole_stops() {
 }
 
 #[test]
-fn a_pad_is_judged_against_the_line_of_the_heads() {
-    // The line runs from (160, −45) to (190, 45): at y = 0 it is at x = 175.
-    assert!(found(|facts, _| facts.elements = Box::leak(Box::new([pad(168.0, 0.0)]))).is_empty());
-    let forward = found(|facts, _| facts.elements = Box::leak(Box::new([pad(177.0, 0.0)])));
-    assert!(forward[0].text.contains("4.0 mm too far forward"), "{}", forward[0].text);
-    let behind = found(|facts, _| facts.elements = Box::leak(Box::new([pad(150.0, 0.0)])));
-    assert!(behind[0].text.contains("25.0 mm behind"), "{}", behind[0].text);
+fn what_is_steeper_than_can_be_made_is_told_with_its_place() {
+    let at = DVec2::new(70.0, 12.0);
+    let all = found(|_, insole| insole.steepest_slope = Extreme { mm: 80.2, at });
+    assert_eq!((rules(&all), all[0].severity, all[0].at), (vec!["too_steep"], Severity::Check, Some(at.extend(0.0))));
+    assert!(all[0].text.contains("81° steep from level where 75° can be made"), "{}", all[0].text);
+    assert!(!all[0].advice.is_empty());
+    assert_eq!(found(|_, insole| insole.steepest_slope.mm = 75.0), []);
 }
 
 #[test]

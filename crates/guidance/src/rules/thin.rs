@@ -1,7 +1,11 @@
+use super::through_recess;
 use crate::{Advice, Rule};
 use base::{Severity, Source};
 
-/// Minimum thickness holds everywhere, or it is said where not.
+/// Less than this is missing by rounding only, mm.
+pub(super) const MISSING_MM: f64 = 0.005;
+
+/// Minimum thickness holds everywhere, or it is said where not; where an element takes too much away, that is named instead.
 pub(super) const RULE: Rule = Rule {
     id: "too_thin",
     about: "An insole thinner than its material bears cracks or bottoms out.",
@@ -9,13 +13,13 @@ pub(super) const RULE: Rule = Rule {
     check: |facts| {
         let Some(insole) = facts.insole else { return Vec::new() };
         let thinnest = insole.thinnest;
-        if thinnest.missing_mm() <= 0.005 {
+        if thinnest.missing_mm() <= MISSING_MM || through_recess::is_named(facts, thinnest) {
             return Vec::new();
         }
         let through = thinnest.mm < insole::SOLID_MIN_MM;
         let text = if through {
             format!(
-                "A recess goes through the insole: {:.1} mm are left where {:.1} mm are asked for.",
+                "Next to nothing of the insole is left: {:.1} mm where {:.1} mm are asked for.",
                 thinnest.mm, thinnest.least_mm
             )
         } else {
@@ -26,7 +30,7 @@ pub(super) const RULE: Rule = Rule {
             Advice::new(
                 severity,
                 text,
-                "Make the base thicker, the recess shallower, or the minimum smaller if the material allows.",
+                "Make the base or the shell thicker, fill what was sculpted away, or lower the minimum if the material allows.",
             )
             .at(thinnest.at.extend(thinnest.mm)),
         ]
