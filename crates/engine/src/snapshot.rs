@@ -116,25 +116,32 @@ fn depths(foot: &FootCase, derived: &Derived) -> Vec<DepthPlace> {
     };
     let over_bottom = |p: DVec3| p.z - shaped.surface.bottom(p.truncate());
     let both = "foot and insole";
+    let instep = at(LandmarkId::Instep);
     let ball = at(LandmarkId::MetatarsaleTibiale).zip(at(LandmarkId::MetatarsaleFibulare)).map(|(a, b)| 0.5 * (a + b));
     let top_of_ball = ball.and_then(|ball| highest(ball.x - AROUND_BALL_MM, ball.x + AROUND_BALL_MM));
     // Of the toes the highest: the great toe's knuckle, or a bent one.
     let tip = at(LandmarkId::Akropodion);
     let top_of_toes = tip.and_then(|tip| highest(tip.x * TOES_FROM, tip.x));
-    let cup = at(LandmarkId::HeelCentre).map(|heel| {
-        let cup_mm = number(&foot.surface, insole::PARAMS, "cup_depth_mm");
-        heel.with_z(cup_mm)
+    // Behind the heel's centre the counter stands round the highest place of the edge, with what elements add there.
+    let rim = at(LandmarkId::HeelCentre).and_then(|heel| {
+        let behind = derived.outlined.iter().flat_map(|outlined| &outlined.polygon).filter(|p| p.x <= heel.x);
+        let rim = behind.map(|&p| p.extend(shaped.surface.height_and_thickness(p).0));
+        Some((heel, rim.max_by(|a, b| a.z.total_cmp(&b.z))?))
     });
+    // A shell's edge hangs over the shoe: its room counts from where the heel stands.
+    let of_rim = rim.map(|(heel, rim)| (rim, rim.z - shaped.surface.base().underside(heel.truncate())));
+    let of_foot = |top: Option<DVec3>| top.map(|top| (top, over_bottom(top)));
     [
-        ("heel", &last::DEPTH_HEEL, at(LandmarkId::HeelCentre), cup, "the heel cup"),
-        ("waist", &last::DEPTH_WAIST, at(LandmarkId::Instep), at(LandmarkId::Instep).filter(|_| has_top), both),
-        ("ball", &last::DEPTH_BALL, ball, top_of_ball, both),
-        ("toes", &last::DEPTH_TOE, tip, top_of_toes, both),
+        ("heel", &last::DEPTH_HEEL, at(LandmarkId::HeelCentre), of_rim, "the heel cup"),
+        ("waist", &last::DEPTH_WAIST, instep, of_foot(instep.filter(|_| has_top)), both),
+        ("ball", &last::DEPTH_BALL, ball, of_foot(top_of_ball), both),
+        ("toes", &last::DEPTH_TOE, tip, of_foot(top_of_toes), both),
     ]
     .into_iter()
     .filter_map(|(label, spec, place, top, by)| {
         let depth_mm = *foot.shoe.params.get(spec.id)?;
-        Some(DepthPlace { label, depth_mm, needs_mm: top.map(over_bottom), by, at: top.or(place).unwrap_or_default() })
+        let at = top.map(|(top, _)| top).or(place).unwrap_or_default();
+        Some(DepthPlace { label, depth_mm, needs_mm: top.map(|(_, needs_mm)| needs_mm), by, at })
     })
     .collect()
 }

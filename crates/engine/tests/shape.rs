@@ -432,3 +432,25 @@ fn every_kind_as_placed_is_without_fault_where_it_has_room() {
 fn texts(engine: &mut Engine) -> Vec<String> {
     engine.snapshot().findings.into_iter().map(|found| found.text).collect()
 }
+
+#[test]
+fn a_lift_and_a_flange_at_the_heel_take_room_in_the_shoes_counter() {
+    let mut engine = engine();
+    let depth = Edit::SetShoe { side: SIDE, param: "depth_heel_mm".to_owned(), value: Some(5.0) };
+    engine.apply(&depth).unwrap();
+    let needed = |engine: &mut Engine| {
+        let told = texts(engine).into_iter().find(|text| text.contains("needed by the heel cup")).unwrap();
+        told.split(" mm of depth, ").nth(1).unwrap().split(' ').next().unwrap().parse::<u32>().unwrap()
+    };
+    // A cup of 12 mm on a base of 4 mm.
+    assert_eq!(needed(&mut engine), 16);
+    add(&mut engine, "heel_lift");
+    assert_eq!(needed(&mut engine), 21);
+    engine.apply(&Edit::SwitchElement { side: SIDE, id: 1, on: false }).unwrap();
+    add(&mut engine, "flange");
+    engine.apply(&Edit::set_element(SIDE, 2, [("x_mm".to_owned(), 30.0)].into())).unwrap();
+    assert_eq!(needed(&mut engine), 22);
+    // A shell's edge is as high over the shoe as it was, but for what the base is thicker.
+    set(&mut engine, "build", 1.0);
+    assert_eq!(needed(&mut engine), 21);
+}
