@@ -4,7 +4,7 @@ use super::geometry::P2;
 use super::state::{EdgeTool, Held, Mode, Ui};
 use crate::protocol::{Phase, Reply, Request};
 use crate::worker::Bench;
-use base::{Severity, Side};
+use base::{Params, Severity, Side};
 use case::Edit;
 use engine::Target;
 use engine::view::OutlineHand;
@@ -13,6 +13,8 @@ use last::OutlineChange;
 use leptos::prelude::*;
 use leptos::task::spawn_local;
 
+/// A closed curve has at least so many points.
+const LEAST_POINTS: usize = 3;
 /// Nearer than this, two places put in by key are one, mm.
 const SAME_PLACE_MM: f64 = 2.0;
 
@@ -95,33 +97,66 @@ impl Ui {
         self.change_edge(change);
     }
 
-    /// Closes the region being drawn and adds it.
-    pub(crate) fn close_region(self) {
-        let Mode::Draw { side, points } = self.mode.get_untracked() else { return };
-        if points.len() < 3 {
-            self.notify(Severity::Check, "A hardness region needs at least 3 points: click once more on the sheet.");
+    /// Closes the curve being drawn: a new hardness region, or the outline of an element.
+    pub(crate) fn close_curve(self) {
+        let mode = self.mode.get_untracked();
+        let Some((_, points)) = mode.drawn() else { return };
+        if points.len() < LEAST_POINTS {
+            self.notify(Severity::Check, "A closed curve needs at least 3 points: click once more on the sheet.");
             return;
         }
         self.mode.set(Mode::Select);
-        let count = untrack(|| self.with_foot(side, |foot| foot.regions.len())).unwrap_or(0);
-        let (shore_a, transition_mm) = (self.new_region.0.get_untracked(), self.new_region.1.get_untracked());
-        self.edit(Edit::AddRegion { side, name: format!("Region {}", count + 1), points, shore_a, transition_mm });
-    }
-
-    /// Closes the region being drawn, if there is one that can be closed.
-    pub(crate) fn close_region_if_drawn(self) {
-        if self.mode.with_untracked(|mode| matches!(mode, Mode::Draw { points, .. } if points.len() >= 3)) {
-            self.close_region();
+        match mode {
+            Mode::Draw { side, points } => {
+                let count = untrack(|| self.with_foot(side, |foot| foot.regions.len())).unwrap_or(0);
+                let (shore_a, transition_mm) = (self.new_region.0.get_untracked(), self.new_region.1.get_untracked());
+                self.edit(Edit::AddRegion {
+                    side,
+                    name: format!("Region {}", count + 1),
+                    points,
+                    shore_a,
+                    transition_mm,
+                });
+            }
+            Mode::Outline { side, element: id, points } => {
+                self.edit(Edit::SetElement { side, id, params: Params::new(), curve: Some(points), text: None });
+            }
+            _ => {}
         }
     }
 
-    /// Takes the last point of the region being drawn back.
+    /// Closes the curve being drawn, if there is one that can be closed.
+    pub(crate) fn close_curve_if_drawn(self) {
+        if self.mode.with_untracked(|mode| mode.drawn().is_some_and(|(_, points)| points.len() >= LEAST_POINTS)) {
+            self.close_curve();
+        }
+    }
+
+    /// Takes the last point of the curve being drawn back.
     pub(crate) fn take_point_back(self) {
         self.mode.update(|mode| {
-            if let Mode::Draw { points, .. } = mode {
+            if let Mode::Draw { points, .. } | Mode::Outline { points, .. } = mode {
                 points.pop();
             }
         });
+    }
+
+    /// A click while a curve is drawn: one more point, or its end at the first.
+    fn draw_at(self, at: P2, reach_mm: f64) {
+        let near = |p: &P2| (p[0] - at[0]).powi(2) + (p[1] - at[1]).powi(2) <= reach_mm * reach_mm;
+        let (closes, doubled) = self.mode.with_untracked(|mode| {
+            let points = mode.drawn().map_or(&[][..], |(_, points)| points);
+            (points.len() >= LEAST_POINTS && points.first().is_some_and(near), points.last().is_some_and(near))
+        });
+        if closes {
+            self.close_curve();
+        } else if !doubled {
+            self.mode.update(|mode| {
+                if let Mode::Draw { points, .. } | Mode::Outline { points, .. } = mode {
+                    points.push(at);
+                }
+            });
+        }
     }
 
     /// What a click on a foot does in the mode there is, foot frame, mm; `reach_mm` is how near counts as on a point. A
@@ -156,27 +191,26 @@ impl Ui {
             }
             Mode::Edge { tool, from } => self.edge_clicked(side, at, tool, from),
             Mode::Place { kind } => self.place(side, &kind, Some(at)),
-            Mode::Outline { .. } | Mode::Sculpt | Mode::Measure { .. } | Mode::CutLine { .. } => {}
-            Mode::Draw { side: drawn, mut points } => {
-                if points.is_empty() && self.has(side) {
-                    self.go_to(side, None);
-                    self.mode.set(Mode::Draw { side, points: vec![at] });
-                } else if side == drawn {
-                    let near = |p: &P2| (p[0] - at[0]).powi(2) + (p[1] - at[1]).powi(2) <= reach_mm * reach_mm;
-                    if points.len() >= 3 && points.first().is_some_and(near) {
-                        self.close_region();
-                    } else if !points.last().is_some_and(near) {
-                        points.push(at);
-                        self.mode.set(Mode::Draw { side, points });
-                    }
-                }
+            Mode::Sculpt => self.dab(side, at),
+            Mode::Measure { .. } => self.measure_at(side, at),
+            Mode::CutLine { .. } => self.cut_at(side, at),
+            Mode::Draw { points, .. } if points.is_empty() && self.has(side) => {
+                self.go_to(side, None);
+                self.mode.set(Mode::Draw { side, points: vec![at] });
             }
+            Mode::Draw { side: drawn, .. } | Mode::Outline { side: drawn, .. } if drawn == side => {
+                self.draw_at(at, reach_mm);
+            }
+            Mode::Draw { .. } | Mode::Outline { .. } => {}
         }
     }
 
     /// Takes hold of a handle: the gesture begins with the first movement.
     pub(crate) fn grab(self, held: Held) {
-        self.hold(held.clone());
+        // Who takes an element anywhere keeps the handle that is selected.
+        if !matches!(held.target, Target::ElementBody { .. } | Target::ElementCurve { .. }) {
+            self.hold(held.clone());
+        }
         self.dragged.set(Some(held));
         self.moved_to.set(None);
     }

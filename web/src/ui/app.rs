@@ -4,6 +4,7 @@ use super::files::{DEMOS, Pick, is_drawing, open_demo, pick_files, take_files};
 use super::findings::Findings;
 use super::fit_picture::PictureDialog;
 use super::keys::listen;
+use super::measuring::measure_again;
 use super::notices::Notices;
 use super::plan::Plan;
 use super::rail::Rail;
@@ -28,6 +29,7 @@ pub(crate) fn App(ui: Ui) -> impl IntoView {
     listen(ui);
     show_what_the_stage_is_about(ui);
     say_how_to_place(ui);
+    measure_again(ui);
     let over = RwSignal::new(false);
     let drag_over = move |event: DragEvent| {
         event.prevent_default();
@@ -140,6 +142,9 @@ fn show_what_the_stage_is_about(ui: Ui) {
         if stage != Stage::Measure {
             ui.measure.set(None);
         }
+        if stage != Stage::Shape {
+            ui.measured.set(None);
+        }
     });
 }
 
@@ -159,7 +164,7 @@ fn say_how_to_place(ui: Ui) {
             Mode::Edge { from: None, .. } => Some("Click on the edge point where it begins.".to_owned()),
             Mode::Edge { from: Some(_), .. } => Some("Click on the edge point where it ends.".to_owned()),
             Mode::Outline { .. } => Some("Click round the outline it is drawn to; Enter closes it.".to_owned()),
-            Mode::Sculpt => Some("Drag over the insole to paint.".to_owned()),
+            Mode::Sculpt => Some("Drag over the insole to paint; [ and ] change the radius.".to_owned()),
             Mode::Measure { points, .. } if points.is_empty() => Some("Click where to measure from.".to_owned()),
             Mode::Measure { .. } => Some("Click where to measure to; a third place gives the angle.".to_owned()),
             Mode::CutLine { from: None, .. } => Some("Click where the cut begins.".to_owned()),

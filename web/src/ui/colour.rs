@@ -1,6 +1,7 @@
 //! Colours of values: one perceptually uniform sequential map for each quantity, and its scale. A value is never told
 //! by colour alone: iso-lines and numbers go with it.
 
+use super::fields::number;
 use crate::worker::Grid;
 
 /// A quantity drawn in colour.
@@ -45,6 +46,13 @@ impl Quantity {
     /// Distance between iso-lines.
     pub(crate) fn iso_step(self) -> f64 {
         if self == Quantity::Difference { 1.0 } else { 5.0 }
+    }
+
+    /// A value as it is written, with its sign where there are two.
+    pub(crate) fn word(self, value: f64, places: usize) -> String {
+        let text = number(value, places);
+        let plus = self == Quantity::Difference && value > 0.0 && text.contains(|c: char| ('1'..='9').contains(&c));
+        if plus { format!("+{text}") } else { text }
     }
 
     /// Colour of a value, red, green, blue. Soft and thin are light, hard and thick are dark, like more ink.

@@ -1,7 +1,9 @@
 //! The keyboard: steps back and forward, files, and what the pointer can do on the sheet.
 //!
 //! Arrow keys move the selected handle by 0.5 mm, with Alt by 0.1 mm, with Shift by 5 mm; Page Up and Page Down move it
-//! up and down. Space places an element, or a point of a region, where the cuts cross. Without a handle they move the cuts by 1 mm (Shift: 10 mm). Escape gives up, Delete removes.
+//! up and down. Without a handle they move the cuts by 1 mm (Shift: 10 mm). Space or Enter puts down, where the cuts cross,
+//! what a click would: an element, a point of a curve, a place to measure, a dab of the brush, whose radius [ and ] change.
+//! Enter closes a curve being drawn, Backspace takes its last point back. Escape gives up, Delete removes.
 
 use super::files::{Pick, pick_files, save_case};
 use super::state::{Mode, Ui, element_of, region_of};
@@ -40,9 +42,12 @@ fn act(ui: Ui, event: &KeyboardEvent) -> bool {
     }
     match key.as_str() {
         "Escape" => give_up(ui),
-        "Enter" if drawing(ui) => ui.close_region(),
+        "Enter" if drawing(ui) => ui.close_curve(),
         "Backspace" if drawing(ui) => ui.take_point_back(),
-        " " if on_sheet(event) && ui.mode.with_untracked(|mode| *mode != Mode::Select) => ui.click_at_cursor(),
+        " " | "Enter" if on_sheet(event) && !selecting(ui) => ui.click_at_cursor(),
+        "[" | "]" if on_sheet(event) && ui.mode.with_untracked(|mode| *mode == Mode::Sculpt) => {
+            ui.resize_brush(if key == "]" { 1.0 } else { -1.0 });
+        }
         "Delete" => return remove_held(ui),
         _ => return on_sheet(event) && step(ui, event),
     }
@@ -66,16 +71,22 @@ fn with_control(ui: Ui, event: &KeyboardEvent, key: &str) -> bool {
 fn give_up(ui: Ui) {
     if ui.dragged.with_untracked(Option::is_some) {
         ui.cancel_drag();
-    } else if ui.mode.with_untracked(|mode| *mode != Mode::Select) {
+    } else if ui.cancel_stroke() {
+    } else if !selecting(ui) {
         ui.mode.set(Mode::Select);
     } else {
         ui.held.set(None);
         ui.measure.set(None);
+        ui.measured.set(None);
     }
 }
 
+fn selecting(ui: Ui) -> bool {
+    ui.mode.with_untracked(|mode| *mode == Mode::Select)
+}
+
 fn drawing(ui: Ui) -> bool {
-    ui.mode.with_untracked(|mode| matches!(mode, Mode::Draw { .. }))
+    ui.mode.with_untracked(|mode| mode.drawn().is_some())
 }
 
 fn remove_held(ui: Ui) -> bool {
@@ -98,7 +109,7 @@ fn remove_held(ui: Ui) -> bool {
 }
 
 /// Right, up and higher, in steps.
-fn step_of(event: &KeyboardEvent) -> Option<[f64; 3]> {
+pub(crate) fn step_of(event: &KeyboardEvent) -> Option<[f64; 3]> {
     match event.key().as_str() {
         "ArrowRight" => Some([1.0, 0.0, 0.0]),
         "ArrowLeft" => Some([-1.0, 0.0, 0.0]),
@@ -112,7 +123,8 @@ fn step_of(event: &KeyboardEvent) -> Option<[f64; 3]> {
 
 fn step(ui: Ui, event: &KeyboardEvent) -> bool {
     let Some([right, up, higher]) = step_of(event) else { return false };
-    let held = ui.held.get_untracked();
+    // While something is put down they move the place where it goes.
+    let held = ui.held.get_untracked().filter(|_| selecting(ui));
     let side = held.as_ref().map_or(ui.side.get_untracked(), |held| held.side);
     // On the sheet, right is medial on the left foot and lateral on the right one; up is to the toes.
     let medial = if side == Side::Left { right } else { -right };

@@ -1,17 +1,18 @@
 //! The plan sheet: both feet and insoles to scale, seen from above, with everything that can be placed and dragged.
 
-use super::colour::sample;
+use super::colour::{Quantity, sample};
 use super::fields::number;
 use super::geometry::{Bounds, P2, View, foot_from_sheet, sheet_from_foot, side_at};
 use super::pane::{CLICK_PX, capture, distance, place_in_drawing, reach_px, view_box, watch_drawing, zoom_of};
 use super::plan_layers::{Field, FootLines, FootWords, isos};
-use super::plan_marks::{CutLines, Drawing, Handles, nearest, visible_handles};
+use super::plan_marks::{Brush, CutEnds, CutLines, Drawing, Handles, Measured, nearest, visible_handles};
 use super::plan_sheet::{Paper, RULER_PX, Rulers};
 use super::scale::{SCALE_PX, Scale};
 use super::state::{Held, Local, Mode, Paint, Stage, Ui, ui};
+use super::taken::{DrawnCurve, grip, has_handle};
 use crate::worker::Grid;
 use base::{BySide, Side};
-use engine::view::{HandleView, Moves, Target};
+use engine::view::{HandleView, Moves, OutlineHand, Target};
 use leptos::html::Div;
 use leptos::prelude::*;
 use web_sys::{PointerEvent, WheelEvent};
@@ -38,6 +39,30 @@ enum Grab {
         x: bool,
         y: bool,
     },
+    /// An end of the cut along a line.
+    CutEnd(usize),
+    /// An element that is not selected: the ground, until it is clicked on.
+    Element,
+    /// The brush, on a foot at a place.
+    Stroke(Side, P2),
+}
+
+impl Grab {
+    /// The pointer's look over it; empty: as the drawing itself says.
+    fn cursor(&self) -> &'static str {
+        match self {
+            Grab::Nothing | Grab::Ground | Grab::Stroke(..) => "",
+            Grab::Handle { handle, .. } => match handle.target {
+                Target::ElementCurve { .. } | Target::OutlineCurve { .. } => "cell",
+                _ => "move",
+            },
+            Grab::Cursor { x: true, y: false } => "row-resize",
+            Grab::Cursor { x: false, y: true } => "col-resize",
+            Grab::Cursor { .. } => "all-scroll",
+            Grab::CutEnd(_) => "move",
+            Grab::Element => "pointer",
+        }
+    }
 }
 
 #[derive(Default)]
@@ -71,7 +96,8 @@ pub(crate) fn Plan() -> impl IntoView {
     let handles = BySide::from_fn(|side| visible_handles(ui, side));
     let pointer = RwSignal::new(None::<P2>);
     let pointers = StoredValue::new_local(Pointers::default());
-    let mouse = Mouse { ui, view, moved, handles, pointer, pointers };
+    let cursor = RwSignal::new("");
+    let mouse = Mouse { ui, view, moved, handles, curve: ui.drawn_curve(), pointer, cursor, pointers };
 
     let wheel = move |event: WheelEvent| {
         event.prevent_default();
@@ -95,23 +121,27 @@ pub(crate) fn Plan() -> impl IntoView {
                 </div>
                 <button data-testid="plan-fit" title="All of it" on:click=move |_| moved.set(None)>"Fit"</button>
                 <PaintChoice />
+                <Snap />
             </header>
             <div class="pane-body" node_ref=body class:placing=move || ui.mode.with(|mode| *mode != Mode::Select)>
                 <svg class="layer" viewBox=move || view_box(&view.get()) preserveAspectRatio="none" aria-hidden="true"><Paper view /></svg>
                 {Side::ALL.map(|side| view! { <Field side view /> }).collect_view()}
-                <svg class="layer drawing" viewBox=move || view_box(&view.get()) preserveAspectRatio="none" tabindex="0" role="application" data-testid="plan"
+                <svg class="layer drawing" viewBox=move || view_box(&view.get()) preserveAspectRatio="none" tabindex="0" role="application" data-testid="plan" style:cursor=move || cursor.get()
                     aria-label="Plan sheet. Arrow keys move the cuts, or the selected handle; Tab goes from handle to handle."
                     on:pointerdown=move |event| mouse.down(&event) on:pointermove=move |event| mouse.moved_to(&event)
                     on:pointerup=move |event| mouse.up(&event) on:pointercancel=move |event| mouse.cancelled(&event)
-                    on:pointerleave=move |_| { pointer.set(None); ui.hovered.set(None) }
-                    on:dblclick=move |_| ui.close_region_if_drawn() on:wheel=wheel>
-                    {Side::ALL.map(|side| view! { <FootLines side isos=isolines[side] /> }.into_any()).into_iter().map(move |lines| view! {
+                    on:pointerleave=move |_| { pointer.set(None); ui.hovered.set(None); ui.brush_at.set(None) }
+                    on:dblclick=move |_| ui.close_curve_if_drawn() on:wheel=wheel>
+                    {Side::ALL.map(|side| view! { <FootLines side isos=isolines[side] curve=mouse.curve /> }.into_any()).into_iter().map(move |lines| view! {
                         <g transform=move || view.get().svg_transform()>{lines}</g>
                     }).collect_view()}
                     {Side::ALL.map(|side| view! { <FootWords side view isos=isolines[side] /> }).collect_view()}
                     <CutLines view />
                     {Side::ALL.map(|side| view! { <Handles side view handles=handles[side] /> }).collect_view()}
+                    <CutEnds view />
+                    <Measured view />
                     <Drawing view pointer />
+                    <Brush view />
                     <Rulers view />
                 </svg>
                 {move || (ui.has(Side::Left) || ui.has(Side::Right)).then(|| view! { <Readout pointer view /> })}
@@ -147,7 +177,9 @@ struct Mouse {
     view: Memo<View>,
     moved: RwSignal<Option<View>>,
     handles: BySide<Memo<Vec<HandleView>>>,
+    curve: Memo<Option<DrawnCurve>>,
     pointer: RwSignal<Option<P2>>,
+    cursor: RwSignal<&'static str>,
     pointers: StoredValue<Pointers, LocalStorage>,
 }
 
@@ -160,13 +192,21 @@ impl Mouse {
             if pointers.down.len() > 1 {
                 // A second finger: the first one was no drag.
                 self.ui.cancel_drag();
+                self.ui.cancel_stroke();
                 pointers.grab = Grab::Nothing;
                 pointers.moved = true;
                 return;
             }
             pointers.start = at;
             pointers.moved = false;
-            pointers.grab = self.grab_at(at, reach_px(event));
+            pointers.grab = self.under(at, reach_px(event));
+            match &pointers.grab {
+                Grab::Handle { handle, side, .. } => {
+                    self.ui.grab(Held { side: *side, target: handle.target.clone() });
+                }
+                Grab::Stroke(side, place) => self.ui.begin_stroke(*side, *place),
+                _ => {}
+            }
         });
     }
 
@@ -175,10 +215,7 @@ impl Mouse {
         self.pointer.set(Some(at));
         self.pointers.update_value(|pointers| {
             let Some(index) = pointers.down.iter().position(|(id, _)| *id == event.pointer_id()) else {
-                let over = self.handle_at(at, reach_px(event)).map(|(held, _)| held);
-                if self.ui.hovered.with_untracked(|now| *now != over) {
-                    self.ui.hovered.set(over);
-                }
+                self.hover(at, reach_px(event));
                 return;
             };
             let before = pointers.down.clone();
@@ -197,11 +234,36 @@ impl Mouse {
         self.pointers.update_value(|pointers| {
             pointers.down.retain(|(id, _)| *id != event.pointer_id());
             match std::mem::take(&mut pointers.grab) {
-                Grab::Handle { .. } => self.ui.drop_handle(),
-                Grab::Ground if !pointers.moved => self.click(at, reach_px(event)),
+                Grab::Handle { handle, .. } => {
+                    self.ui.drop_handle();
+                    // What lies on the selected element is selected as anywhere else.
+                    if !pointers.moved && matches!(handle.target, Target::ElementBody { .. }) {
+                        self.click(at, reach_px(event));
+                    }
+                }
+                Grab::Stroke(..) => self.ui.end_stroke(),
+                Grab::Ground | Grab::Element if !pointers.moved => self.click(at, reach_px(event)),
                 _ => {}
             }
         });
+    }
+
+    /// What a press would take hold of is told by the pointer's look.
+    fn hover(self, at: P2, reach: f64) {
+        let under = self.under(at, reach);
+        let over = match &under {
+            Grab::Handle { handle, side, .. } if has_handle(&handle.target) => {
+                Some(Held { side: *side, target: handle.target.clone() })
+            }
+            _ => None,
+        };
+        self.ui.hovered.maybe_update(|now| std::mem::replace(now, over.clone()) != over);
+        let cursor = under.cursor();
+        self.cursor.maybe_update(|now| std::mem::replace(now, cursor) != cursor);
+        if self.ui.mode.with_untracked(|mode| *mode == Mode::Sculpt) {
+            let (side, place) = self.place_of(at);
+            self.ui.brush_at.set(Some((side, place, false)));
+        }
     }
 
     fn cancelled(self, event: &PointerEvent) {
@@ -210,32 +272,57 @@ impl Mouse {
             pointers.grab = Grab::Nothing;
         });
         self.ui.cancel_drag();
+        self.ui.cancel_stroke();
     }
 
-    fn grab_at(self, at: P2, reach: f64) -> Grab {
-        if self.ui.mode.with_untracked(|mode| *mode != Mode::Select) {
-            return Grab::Ground;
+    /// What a press at `at` takes hold of: handles first, then lines, then areas.
+    fn under(self, at: P2, reach: f64) -> Grab {
+        let (foot, place) = self.place_of(at);
+        match self.ui.mode.get_untracked() {
+            Mode::Select => {}
+            Mode::Sculpt if self.ui.brush_touches(foot, place) => return Grab::Stroke(foot, place),
+            _ => return Grab::Ground,
         }
-        if let Some((held, handle)) = self.handle_at(at, reach) {
-            let side = held.side;
-            self.ui.grab(held);
-            return Grab::Handle { handle, side, from: at };
+        let handle = self.handle_at(at, reach);
+        if handle.is_none()
+            && let Some(end) = self.cut_end_at(at, reach)
+        {
+            return Grab::CutEnd(end);
         }
-        if let Some((held, handle)) = self.curve_at(at, reach) {
-            let side = held.side;
-            self.ui.grab(held);
-            return Grab::Handle { handle, side, from: at };
+        let [x, y] = place;
+        let element = || self.ui.body_at(foot, [x, y, 0.0]);
+        if let Some((held, handle)) = handle.or_else(|| self.curve_at(at, reach)).or_else(element) {
+            return Grab::Handle { handle, side: held.side, from: at };
         }
         let side = self.ui.side.get_untracked();
         let cursor = self.view.get_untracked().px(sheet_from_foot(side, self.ui.cursor[side].get_untracked()));
         let near = |axis: usize| (cursor[axis] - at[axis]).abs() < reach / 2.0;
         let close = distance(cursor, at) < reach;
+        let lengthwise = self.ui.cut_line[side].with_untracked(Option::is_none);
         // The cut across is level on the sheet: it is moved up and down, along x.
-        match (near(1) || close, near(0) || close) {
-            (false, false) => Grab::Ground,
-            (x, y) if self.ui.has(side) => Grab::Cursor { x, y },
+        match (near(1) || close, near(0) && lengthwise || close) {
+            (x, y) if (x || y) && untrack(|| self.ui.has(side)) => Grab::Cursor { x, y },
+            _ if self.ui.element_at(foot, place).is_some() => Grab::Element,
             _ => Grab::Ground,
         }
+    }
+
+    /// The foot that a place of the pane is about, and the place in its frame.
+    fn place_of(self, at: P2) -> (Side, P2) {
+        let place = self.view.get_untracked().mm(at);
+        // A click beside the only foot shown is about that foot.
+        let alone = || self.ui.alone.get_untracked().then(|| self.ui.side.get_untracked());
+        let stroked = self.ui.stroke.with_untracked(|stroke| stroke.as_ref().map(|(side, _)| *side));
+        let bound = stroked.or_else(|| self.ui.mode.with_untracked(Mode::bound_to));
+        let side = bound.or_else(alone).unwrap_or_else(|| side_at(place));
+        (side, foot_from_sheet(side, place))
+    }
+
+    fn cut_end_at(self, at: P2, reach: f64) -> Option<usize> {
+        let side = self.ui.side.get_untracked();
+        let ends = self.ui.cut_line[side].get_untracked()?;
+        let view = self.view.get_untracked();
+        ends.iter().position(|end| distance(view.px(sheet_from_foot(side, *end)), at) < reach)
     }
 
     fn handle_at(self, at: P2, reach: f64) -> Option<(Held, HandleView)> {
@@ -252,12 +339,17 @@ impl Mouse {
         Some((held, handle))
     }
 
-    /// The insole's edge under the pointer, as something to pull at.
+    /// The insole's edge, or the curve of the selected element, under the pointer, as something to pull at.
     fn curve_at(self, at: P2, reach: f64) -> Option<(Held, HandleView)> {
-        if self.ui.stage.get_untracked() != Stage::Fit {
-            return None;
-        }
         let view = self.view.get_untracked();
+        if self.ui.stage.get_untracked() != Stage::Fit {
+            return self.curve.with_untracked(|curve| {
+                let curve = curve.as_ref()?;
+                let place = foot_from_sheet(curve.side, view.mm(at));
+                let [x, y] = curve.near(place).filter(|near| distance(*near, place) * view.scale < reach / 2.0)?;
+                Some(curve.grip([x, y, 0.0]))
+            });
+        }
         let on_edge = |side: Side| {
             let shown = untrack(|| self.ui.shows(side));
             let edge = untrack(|| self.ui.with_foot(side, |foot| foot.edge.whole.clone())).filter(|_| shown)?;
@@ -268,17 +360,26 @@ impl Mouse {
         };
         let (far, side, along, [x, y]) =
             Side::ALL.into_iter().filter_map(on_edge).min_by(|a, b| a.0.total_cmp(&b.0))?;
-        let target = Target::OutlineCurve { along };
-        let handle =
-            HandleView { target: target.clone(), label: "Edge".to_owned(), moves: Moves::Plan, at: [x, y, 0.0] };
-        (far < reach / 2.0).then_some((Held { side, target }, handle))
+        (far < reach / 2.0).then(|| grip(side, Target::OutlineCurve { along }, [x, y, 0.0]))
     }
 
     fn drag(self, grab: &Grab, before: P2, at: P2) {
         let view = self.view.get_untracked();
         match grab {
             Grab::Nothing => {}
-            Grab::Ground => self.moved.set(Some(view.panned([at[0] - before[0], at[1] - before[1]]))),
+            Grab::Ground | Grab::Element => {
+                self.cursor.set("");
+                self.moved.set(Some(view.panned([at[0] - before[0], at[1] - before[1]])));
+            }
+            Grab::Stroke(side, _) => {
+                let place = foot_from_sheet(*side, view.mm(at));
+                self.ui.brush_at.set(Some((*side, place, false)));
+                self.ui.go_on_stroke(place);
+            }
+            Grab::CutEnd(end) => {
+                let side = self.ui.side.get_untracked();
+                self.ui.move_cut_end(side, *end, foot_from_sheet(side, view.mm(at)));
+            }
             Grab::Handle { handle, side, from } => {
                 let [x, y, z] = handle.at;
                 if handle.moves == Moves::Vertical {
@@ -308,17 +409,14 @@ impl Mouse {
     }
 
     fn click(self, at: P2, reach: f64) {
-        let view = self.view.get_untracked();
-        let place = view.mm(at);
-        let side = match self.ui.mode.get_untracked() {
-            Mode::Draw { side, points } if !points.is_empty() => side,
-            // A click beside the only foot shown is about that foot.
-            _ if self.ui.alone.get_untracked() => self.ui.side.get_untracked(),
-            _ => side_at(place),
-        };
-        if untrack(|| self.ui.has(side)) {
-            let [x, y] = foot_from_sheet(side, place);
-            self.ui.click_at(side, [x, y, 0.0], reach / view.scale);
+        let (side, [x, y]) = self.place_of(at);
+        let element = || self.ui.element_at(side, [x, y]);
+        match self.ui.mode.with_untracked(|mode| *mode == Mode::Select).then(element).flatten() {
+            Some(held) => self.ui.hold(held),
+            None if untrack(|| self.ui.has(side)) => {
+                self.ui.click_at(side, [x, y, 0.0], reach / self.view.get_untracked().scale);
+            }
+            None => {}
         }
     }
 }
@@ -331,7 +429,15 @@ fn PaintChoice() -> impl IntoView {
         (Paint::Material, "none", "No colour"),
         (Paint::Hardness, "hardness", "Hardness"),
         (Paint::Thickness, "thickness", "Thickness"),
+        (Paint::Difference, "difference", "Difference"),
     ];
+    let compared = ui.part(|snapshot| Side::ALL.into_iter().any(|side| is_compared(snapshot.feet[side].as_ref())));
+    let offered = move |paint: Paint| paint != Paint::Difference || compared.get() == Some(true);
+    Effect::new(move |_| {
+        if !offered(ui.paint.get()) {
+            ui.paint.set(Paint::Thickness);
+        }
+    });
     let word = move || choices.iter().find(|(paint, ..)| *paint == ui.paint.get()).map_or("", |(_, word, _)| *word);
     let set = move |event: leptos::ev::Targeted<leptos::ev::Event, web_sys::HtmlSelectElement>| {
         let chosen = event.target().value();
@@ -341,8 +447,30 @@ fn PaintChoice() -> impl IntoView {
     };
     view! {
         <select data-testid="paint" aria-label="Colour of the insoles" title="Colour of the insoles, on the sheet and in the 3D view" prop:value=word on:change:target=set>
-            {choices.map(|(_, word, label)| view! { <option value=word>{label}</option> }).collect_view()}
+            {choices.map(|(paint, word, label)| view! {
+                <option value=word hidden=move || !offered(paint) disabled=move || !offered(paint)>{label}</option>
+            }).collect_view()}
         </select>
+    }
+}
+
+fn is_compared(foot: Option<&engine::view::FootView>) -> bool {
+    foot.is_some_and(|foot| foot.compare.as_ref().is_some_and(|compare| compare.missing.is_none()))
+}
+
+/// At Shape: whether what is dragged in plan goes onto a landmark or a mid-line nearby.
+#[component]
+fn Snap() -> impl IntoView {
+    let ui = ui();
+    let toggle = move |_| {
+        let hand = ui.hand.get_untracked();
+        ui.set_hand(OutlineHand { snap: !hand.snap, ..hand });
+    };
+    move || {
+        (ui.stage.get() == Stage::Shape).then(|| view! {
+            <button data-testid="plan-snap" title="Snap to landmarks and mid-lines" aria-label="Snap to landmarks and mid-lines"
+                aria-pressed=move || ui.hand.get().snap.to_string() on:click=toggle>"Snap"</button>
+        })
     }
 }
 
@@ -364,8 +492,11 @@ fn Readout(pointer: RwSignal<Option<P2>>, view: Memo<View>) -> impl IntoView {
         };
         let thick = value(ui.buffers[side].thickness, 1, "mm thick");
         let hard = value(ui.buffers[side].hardness, 0, "Shore A");
+        let apart = ui.buffers[side].difference.with(|grid| sample(grid.as_ref()?, at));
+        let apart = apart.map(|mm| format!(" · difference {} mm", Quantity::Difference.word(mm, 1)));
         let [x, y] = at.map(|n| number(n, 1));
-        format!("x {x} · y {y} mm{}{}", thick.unwrap_or_default(), hard.unwrap_or_default())
+        let values = [thick, hard, apart].into_iter().flatten().collect::<String>();
+        format!("x {x} · y {y} mm{values}")
     };
     view! { <output class="readout" data-testid="readout">{text}</output> }
 }
@@ -381,6 +512,8 @@ fn Legend() -> impl IntoView {
         ("silhouette", "Foot outline"),
         ("print", "Bearing area"),
         ("element", "Element"),
+        ("element-curve", "Outline it is drawn to"),
+        ("ghost-outline", "Compared insole"),
         ("region", "Hardness region"),
         ("iso", "Equal value"),
         ("measure", "Measure"),

@@ -5,6 +5,7 @@ use super::geometry::{P2, View, path, sheet_from_foot};
 use super::isolines::isolines;
 use super::pane::{distance, zoom};
 use super::state::{Held, Stage, Ui, element_of, region_of, ui};
+use super::taken::DrawnCurve;
 use crate::worker::Grid;
 use base::Side;
 use engine::view::Target;
@@ -51,8 +52,15 @@ fn painted(ui: Ui, side: Side) -> Option<(Grid, Quantity)> {
 pub(crate) fn isos(ui: Ui, side: Side) -> Memo<Vec<Iso>> {
     Memo::new(move |_| {
         let Some((grid, quantity)) = painted(ui, side) else { return Vec::new() };
-        let (least, greatest) = quantity.range();
-        super::geometry::ticks(least, greatest + 20.0, quantity.iso_step())
+        let (least, greatest) =
+            grid.values.iter().fold((f32::INFINITY, f32::NEG_INFINITY), |(least, greatest), &value| {
+                // What is not a number is beside the insole.
+                (least.min(value), greatest.max(value))
+            });
+        if least > greatest {
+            return Vec::new();
+        }
+        super::geometry::ticks(f64::from(least), f64::from(greatest + PLATEAU), quantity.iso_step())
             .map(|level| {
                 let lines = isolines(&grid, level as f32 - PLATEAU);
                 Iso { level: level as f32, on_dark: quantity.is_dark(level), lines }
@@ -116,9 +124,12 @@ pub(crate) fn Field(side: Side, view: Memo<View>) -> impl IntoView {
 
 /// The lines of one foot.
 #[component]
-pub(crate) fn FootLines(side: Side, isos: Memo<Vec<Iso>>) -> impl IntoView {
+pub(crate) fn FootLines(side: Side, isos: Memo<Vec<Iso>>, curve: Memo<Option<DrawnCurve>>) -> impl IntoView {
     let ui = ui();
     let closed = |points: &[[f32; 2]]| path(points.iter().map(|p| p.map(f64::from)), true);
+    let drawn_line =
+        move || curve.with(|curve| curve.as_ref().filter(|curve| curve.side == side).map(|curve| closed(&curve.line)));
+    let ghost = ui.foot(side, move |foot| foot.compare.as_ref().map(|compare| closed(&compare.outline)));
     let silhouette = ui.foot(side, move |foot| closed(&foot.silhouette));
     let print = ui.foot(side, move |foot| foot.print.iter().map(|contour| closed(contour)).collect::<String>());
     let outline = ui.foot(side, move |foot| closed(&foot.outline));
@@ -181,6 +192,8 @@ pub(crate) fn FootLines(side: Side, isos: Memo<Vec<Iso>>) -> impl IntoView {
                 <path class="halo" d=d.clone() />
                 <path class="element" class:off=!on class:chosen=move || held(id, element_of) d=d />
             }).collect_view()}
+            <path class="element-curve" d=drawn_line />
+            <path class="ghost-outline" d=move || ghost.get().flatten() />
             <g class:hidden=move || !fitting()>
                 <path class="whole-outline" d=move || whole_line.get().flatten() />
                 <path class="last-outline" d=last_line />
@@ -215,7 +228,8 @@ pub(crate) fn FootWords(side: Side, view: Memo<View>, isos: Memo<Vec<Iso>>) -> i
     let iso_numbers = move || {
         let number = |(level, on_dark, at): (f32, bool, P2)| {
             let [x, y] = px(at);
-            view! { <text class="iso-number" class:on-dark=on_dark x=x y=y dy="0.35em">{format!("{level:.0}")}</text> }
+            let word = ui.paint.get().quantity().map(|quantity| quantity.word(f64::from(level), 0));
+            view! { <text class="iso-number" class:on-dark=on_dark x=x y=y dy="0.35em">{word}</text> }
         };
         iso_places.get().into_iter().map(number).collect_view()
     };

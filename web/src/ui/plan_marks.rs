@@ -1,11 +1,15 @@
-//! What lies over the drawing in pixels: the cuts through the cursor, handles, a region being drawn.
+//! What lies over the drawing in pixels: the cuts through the cursor, handles, what is measured, drawn or sculpted.
 
-use super::geometry::{P2, View, path, sheet_from_foot};
+use super::geometry::{P2, View, foot_from_sheet, path, sheet_from_foot};
+use super::keys::step_of;
 use super::marks::handle_path;
+use super::measuring::{numbers, places};
+use super::pane::distance;
 use super::state::{Held, Mode, Ui, ui};
 use base::Side;
 use engine::view::{HandleView, Moves, Target};
 use leptos::prelude::*;
+use web_sys::KeyboardEvent;
 
 /// Half the size of a handle, px; the place that answers to the pointer is larger.
 const HANDLE_PX: f64 = 5.5;
@@ -145,13 +149,16 @@ pub(crate) fn CutLines(view: Memo<View>) -> impl IntoView {
             (across[1], "B", sideways(side, -1.0)),
         ];
         let centre = px([x, y]);
+        // A line drawn on the plan stands in for the cut lengthwise.
+        let line = ui.cut_line[side].get();
+        let lengthwise = line.map_or(along, |ends| ends.map(px));
         Some(view! {
             <g class="cuts" aria-hidden="true">
-                <path class="halo" d=path(along, false) />
+                <path class="halo" d=path(lengthwise, false) />
                 <path class="halo" d=path(across, false) />
-                <path class="cut-line" d=path(along, false) />
+                <path class="cut-line" d=path(lengthwise, false) />
                 <path class="cut-line" d=path(across, false) />
-                {letters.map(|([u, v], letter, [du, dv])| view! { <text class="cut-letter" x=u + du y=v + dv dy="0.1em">{letter}</text> }).collect_view()}
+                {letters.into_iter().skip(if line.is_some() { 2 } else { 0 }).map(|([u, v], letter, [du, dv])| view! { <text class="cut-letter" x=u + du y=v + dv dy="0.1em">{letter}</text> }).collect_view()}
                 <circle class="cursor" cx=centre[0] cy=centre[1] r="7" />
             </g>
         })
@@ -164,12 +171,132 @@ fn sideways(side: Side, end: f64) -> P2 {
     [outward * end * 8.0, 4.0]
 }
 
-/// The curve being drawn, with the pointer as its next point.
+/// What a key moves an end of a cut by, mm: as handles.
+const END_STEPS_MM: [f64; 3] = [0.5, 0.1, 5.0];
+
+/// The two ends of the cut along a line, lettered: dragged, or moved by arrow keys; Delete takes the line away.
+#[component]
+pub(crate) fn CutEnds(view: Memo<View>) -> impl IntoView {
+    let ui = ui();
+    let shown = Memo::new(move |_| {
+        let side = ui.side.get();
+        ui.cut_line[side].with(Option::is_some).then_some(side)
+    });
+    let end = move |side: Side, index: usize| {
+        let place = move || {
+            let ends = ui.cut_line[side].get().unwrap_or_default();
+            let view = view.get();
+            ends.map(|end| view.px(sheet_from_foot(side, end)))
+        };
+        let transform = move || {
+            let [x, y] = place()[index];
+            format!("translate({x:.1} {y:.1})")
+        };
+        // The letter stands beyond the end.
+        let letter = move || {
+            let ends = place();
+            let ([x, y], [u, v]) = (ends[index], ends[1 - index]);
+            let far = distance(ends[0], ends[1]).max(1.0);
+            format!("translate({:.1} {:.1})", (x - u) / far * 15.0, (y - v) / far * 15.0)
+        };
+        let key = move |event: KeyboardEvent| {
+            if event.key() == "Delete" {
+                ui.cut_line[side].set(None);
+            } else if let (Some([right, up, _]), Some(ends)) = (step_of(&event), ui.cut_line[side].get_untracked()) {
+                let mm = END_STEPS_MM[if event.shift_key() { 2 } else { usize::from(event.alt_key()) }];
+                let [u, v] = sheet_from_foot(side, ends[index]);
+                ui.move_cut_end(side, index, foot_from_sheet(side, [u + right * mm, v + up * mm]));
+            } else {
+                return;
+            }
+            event.prevent_default();
+            event.stop_propagation();
+        };
+        let word = ["First", "Second"][index];
+        view! {
+            <g class="handle" transform=transform tabindex="0" role="button" data-testid=format!("plan-cut-end-{index}")
+                aria-label=format!("{word} end of the cut C. Arrow keys move it, Delete takes the cut away.") on:keydown=key>
+                <circle class="handle-reach" r="13" />
+                <path class="handle-halo" d=END_PATH />
+                <path class="handle-shape" d=END_PATH />
+                <text class="cut-letter" transform=letter dy="0.35em">"C"</text>
+            </g>
+        }
+    };
+    move || shown.get().map(|side| [0, 1].map(|index| end(side, index)).collect_view())
+}
+
+/// A small ring.
+const END_PATH: &str = "M-4.5 0a4.5 4.5 0 1 0 9 0a4.5 4.5 0 1 0-9 0Z";
+
+/// The places measured between, with the distance and the angle.
+#[component]
+pub(crate) fn Measured(view: Memo<View>) -> impl IntoView {
+    let ui = ui();
+    move || {
+        let (side, measured) = ui.measured.get().filter(|(side, _)| ui.shows(*side))?;
+        let view = view.get();
+        let px = |at: [f64; 3]| view.px(sheet_from_foot(side, [at[0], at[1]]));
+        let places = places(&measured).into_iter().map(px).collect::<Vec<_>>();
+        let [distance, angle] = numbers(&measured, false).map(|number| number.map(|(at, text)| (px(at), text)));
+        Some(marks("plan", &places, distance, angle))
+    }
+}
+
+/// Places with the line through them and their numbers, px.
+pub(crate) fn marks(
+    pane: &'static str,
+    places: &[P2],
+    distance: Option<(P2, String)>,
+    angle: Option<(P2, String)>,
+) -> impl IntoView + use<> {
+    let crosses: String = places.iter().map(|[x, y]| format!("M{x:.1} {y:.1}m-5 0h10m-5-5v10")).collect();
+    let line = path(places.iter().copied(), false);
+    // From the first to the last of three, where the distance is.
+    let direct = if let [first, _, last] = places { path([*first, *last], false) } else { String::new() };
+    let number = |number: Option<(P2, String)>, what: &str, dx: f64, dy: f64| {
+        let testid = format!("{pane}-measured-{what}");
+        number.map(
+            |([x, y], text)| view! { <text class="measured-number" data-testid=testid x=x + dx y=y + dy>{text}</text> },
+        )
+    };
+    view! {
+        <g class="measured">
+            <path class="halo" d=line.clone() />
+            <path class="measured-line" d=line />
+            <path class="measured-direct" d=direct />
+            <path class="halo" d=crosses.clone() />
+            <path class="measured-place" d=crosses />
+            {number(distance, "distance", 8.0, -6.0)}
+            {number(angle, "angle", 9.0, 14.0)}
+        </g>
+    }
+}
+
+/// The brush: a circle of its radius.
+#[component]
+pub(crate) fn Brush(view: Memo<View>) -> impl IntoView {
+    let ui = ui();
+    let sculpting = Memo::new(move |_| ui.mode.with(|mode| *mode == Mode::Sculpt));
+    move || {
+        sculpting.get().then(|| {
+            let ((side, at), view) = (ui.brush_shown(), view.get());
+            let [x, y] = view.px(sheet_from_foot(side, at));
+            view! { <circle class="brush" cx=x cy=y r=ui.brush.get().radius_mm * view.scale aria-hidden="true" data-testid="plan-brush" /> }
+        })
+    }
+}
+
+/// The curve being drawn, or the line of a cut, with the pointer as its next point.
 #[component]
 pub(crate) fn Drawing(view: Memo<View>, #[prop(into)] pointer: Signal<Option<P2>>) -> impl IntoView {
     let ui = ui();
     move || {
-        let Mode::Draw { side, points } = ui.mode.get() else { return None };
+        let mode = ui.mode.get();
+        let (side, points) = match &mode {
+            Mode::CutLine { side, from: Some(from) } => (*side, std::slice::from_ref(from)),
+            mode => mode.drawn()?,
+        };
         let view = view.get();
         let shown: Vec<P2> = points.iter().map(|p| view.px(sheet_from_foot(side, *p))).collect();
         let line = path(shown.iter().copied().chain(pointer.get()), false);

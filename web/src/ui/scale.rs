@@ -42,18 +42,28 @@ fn bar(quantity: Quantity) -> impl IntoView {
         let height = HEIGHT * cell / (greatest - least) + 0.4;
         view! { <rect x="4" y=at(from) width="14" height=height fill=quantity.css(from + cell / 2.0) /> }
     });
-    let labelled = move |value: f64| (value / (2.0 * step) - (value / (2.0 * step)).round()).abs() < 1e-6;
+    let signed = quantity == Quantity::Difference;
+    let labels = if signed { step } else { 2.0 * step };
+    let labelled = move |value: f64| (value / labels - (value / labels).round()).abs() < 1e-6;
     let marks = ticks(least, greatest, step).map(move |value| {
         let (y, long) = (at(value), if labelled(value) { 6 } else { 3 });
         view! { <path class="scale-tick" d=format!("M18 {y:.2}h{long}") /> }
     });
-    let numbers = ticks(least, greatest, step * 2.0).map(move |value| {
+    let numbers = ticks(least, greatest, labels).map(move |value| {
+        let text = quantity.word(value, 0);
         // What lies beyond the scale has the colour of its end.
-        let beyond = if value >= greatest { "+" } else { "" };
-        view! { <text x="26" y=at(value) dy="0.35em">{format!("{value:.0}{beyond}")}</text> }
+        let text = match (signed, value <= least, value >= greatest) {
+            (true, true, _) => format!("≤ {text}"),
+            (true, _, true) => format!("≥ {text}"),
+            (false, _, true) => format!("{text}+"),
+            _ => text,
+        };
+        view! { <text x="26" y=at(value) dy="0.35em">{text}</text> }
     });
+    let (from, to) = if signed { ("lower, purple", "higher, orange") } else { ("light", "dark") };
+    let [least_word, greatest_word] = [least, greatest].map(|value| quantity.word(value, 0));
     let name =
-        format!("Scale: {} from {least:.0} (light) to {greatest:.0} {} (dark)", quantity.label(), quantity.unit());
+        format!("Scale: {} from {least_word} ({from}) to {greatest_word} {} ({to})", quantity.label(), quantity.unit());
     view! {
         <svg class="scale" viewBox="0 0 58 272" role="img" aria-label=name data-testid="scale">
             <text x="2" y="13">{quantity.unit()}</text>

@@ -84,7 +84,7 @@ fn NewRegion() -> impl IntoView {
             </p>
             <div class="row">
                 <button class="small" data-testid="draw-add" on:click=move |_| ui.click_at_cursor()>"Add at the cuts"</button>
-                <button class="small" data-testid="draw-close" prop:disabled=move || { points() < 3 } on:click=move |_| ui.close_region()>"Close"</button>
+                <button class="small" data-testid="draw-close" prop:disabled=move || { points() < 3 } on:click=move |_| ui.close_curve()>"Close"</button>
                 <button class="small" data-testid="draw-back" prop:disabled=move || points() == 0 on:click=move |_| ui.take_point_back()>"Take back"</button>
             </div>
         })

@@ -156,6 +156,25 @@ pub(crate) enum Mode {
     CutLine { side: Side, from: Option<P2> },
 }
 
+impl Mode {
+    /// The closed curve being drawn: of which foot, and its points so far.
+    pub(crate) fn drawn(&self) -> Option<(Side, &[P2])> {
+        match self {
+            Mode::Draw { side, points } | Mode::Outline { side, points, .. } => Some((*side, points)),
+            _ => None,
+        }
+    }
+
+    /// The foot that clicks are about, where that is settled.
+    pub(crate) fn bound_to(&self) -> Option<Side> {
+        match self {
+            Mode::Draw { side, points } if !points.is_empty() => Some(*side),
+            Mode::Outline { side, .. } | Mode::CutLine { side, from: Some(_) } => Some(*side),
+            _ => None,
+        }
+    }
+}
+
 /// What is done to the insole's edge by clicks.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum EdgeTool {
@@ -230,6 +249,10 @@ pub(crate) struct Ui {
     pub(crate) picture: Local<Option<Rc<ShoePicture>>>,
     /// The brush of [`Mode::Sculpt`].
     pub(crate) brush: RwSignal<Brush>,
+    /// Where the brush is held: the foot, the place in plan, and whether in the 3D view.
+    pub(crate) brush_at: RwSignal<Option<(Side, P2, bool)>>,
+    /// The stroke under the hand: the foot, and where it went so far.
+    pub(crate) stroke: RwSignal<Option<(Side, Vec<P2>)>>,
     /// What was measured last, and on which foot.
     pub(crate) measured: RwSignal<Option<(Side, MeasuredView)>>,
     /// A cut along a drawn line, shown in place of the one lengthwise.
@@ -288,6 +311,8 @@ impl Ui {
             hand: RwSignal::new(OutlineHand::default()),
             picture: RwSignal::new_local(None),
             brush: RwSignal::new(Brush { tool: Tool::Raise, radius_mm: 12.0, strength: 1.0 }),
+            brush_at: RwSignal::new(None),
+            stroke: RwSignal::new(None),
             measured: RwSignal::new(None),
             cut_line: BySide::from_fn(|_| RwSignal::new(None)),
             both: RwSignal::new(false),

@@ -3,15 +3,18 @@
 use super::colour::{Quantity, at_vertices};
 use super::fields::sentence;
 use super::geometry::P2;
+use super::measuring::{numbers, places};
 use super::pane::{CLICK_PX, capture, distance, place_of, reach_px, watch_size, zoom, zoom_of};
 use super::plan_marks::visible_handles;
-use super::state::{Held, Mode, Paint, Skin, Stage, Ui, ui};
+use super::state::{Held, Mode, Paint, Skin, Stage, Ui, element_of, ui};
+use super::taken::{DrawnCurve, has_handle};
 use super::theme;
 use crate::view3d::{self, Line, Marker, MarkerShape, Preset, Rgb, SkinShow, View3d, What};
 use base::{BySide, Side};
-use engine::view::{HandleView, Moves, Target};
+use engine::view::{Cut, HandleView, Moves, Target};
 use leptos::html::{Canvas, Div};
 use leptos::prelude::*;
+use std::rc::Rc;
 use web_sys::{MouseEvent, PointerEvent, WheelEvent};
 
 /// Radius of a handle at the usual text size, px.
@@ -86,16 +89,23 @@ fn Scene(canvas: NodeRef<Canvas>) -> impl IntoView {
     let mouse = Mouse {
         ui,
         handles: BySide::from_fn(|side| visible_handles(ui, side)),
+        curve: ui.drawn_curve(),
+        cursor: RwSignal::new(""),
         state: StoredValue::new_local(State::default()),
     };
     let label = NodeRef::<Div>::new();
+    let measured = [NodeRef::<Div>::new(), NodeRef::<Div>::new()];
     let about = Memo::new(move |_| ui.hovered.get().or_else(|| ui.held.get()));
     let text = move || about.get().and_then(|held| ui.handle(&held)).map(|handle| handle.label);
-    // After every frame, and when it is about another handle, the label goes where its handle is.
-    let move_label = move || {
+    // What was measured, and where it stands.
+    let numbers = Memo::new(move |_| {
+        let (side, view) = ui.measured.get().filter(|(side, _)| ui.shows(*side))?;
+        Some((side, numbers(&view, true)))
+    });
+    let number = move |index: usize| numbers.get().and_then(|(side, numbers)| Some((side, numbers[index].clone()?)));
+    let stand_label = move |label: NodeRef<Div>, at: Option<(Side, [f64; 3])>| {
         let Some(label) = label.get_untracked() else { return };
-        let handle = untrack(|| about.get().and_then(|held| Some((held.side, ui.handle(&held)?))));
-        let place = handle.and_then(|(side, handle)| ui.with_view3d(|view| view.project(side, handle.at)).flatten());
+        let place = at.and_then(|(side, at)| ui.with_view3d(|view| view.project(side, at)).flatten());
         let style = match place {
             Some((x, y, seen)) => {
                 // At the right edge the label stands on the other side of its handle.
@@ -109,21 +119,32 @@ fn Scene(canvas: NodeRef<Canvas>) -> impl IntoView {
         // The label is an element of this page: it takes a style.
         let _ = label.set_attribute("style", &style);
     };
+    // After every frame, and when they are about something else, labels go where that is.
+    let move_labels = move || {
+        untrack(|| {
+            let handle = about.get().and_then(|held| Some((held.side, ui.handle(&held)?.at)));
+            stand_label(label, handle);
+            for (index, label) in measured.into_iter().enumerate() {
+                stand_label(label, number(index).map(|(side, (at, _))| (side, at)));
+            }
+        });
+    };
     Effect::new(move |_| {
         about.track();
+        numbers.track();
         if canvas.get().is_some() {
-            ui.with_view3d(|view| view.on_drawn(move_label));
+            ui.with_view3d(|view| view.on_drawn(move_labels));
         }
-        move_label();
+        move_labels();
     });
     view! {
         <canvas class="layer scene" node_ref=canvas tabindex="0" data-testid="view3d"
             aria-label="3D view. Drag to turn, with the right button to shift, wheel to zoom. Everything shown is in the panel and on the sheet as well."
-            class:placing=move || ui.mode.with(|mode| *mode != Mode::Select)
+            class:placing=move || ui.mode.with(|mode| *mode != Mode::Select) style:cursor=move || mouse.cursor.get()
             on:pointerdown=move |event| mouse.down(&event) on:pointermove=move |event| mouse.moved(&event)
             on:pointerup=move |event| mouse.up(&event) on:pointercancel=move |event| mouse.cancelled(&event)
-            on:pointerleave=move |_| ui.hovered.set(None)
-            on:dblclick=move |_| ui.close_region_if_drawn()
+            on:pointerleave=move |_| { ui.hovered.set(None); ui.brush_at.set(None) }
+            on:dblclick=move |_| ui.close_curve_if_drawn()
             on:contextmenu=move |event: MouseEvent| event.prevent_default()
             on:wheel=move |event: WheelEvent| {
                 event.prevent_default();
@@ -131,6 +152,11 @@ fn Scene(canvas: NodeRef<Canvas>) -> impl IntoView {
                 ui.with_view3d(|view| view.zoom(zoom_of(&event), (x, y)));
             }></canvas>
         <div class="label-3d" node_ref=label aria-hidden="true">{text}</div>
+        {[0, 1].map(|index| view! {
+            <div class="label-3d measured-3d" node_ref=measured[index] data-testid=format!("view3d-measured-{}", ["distance", "angle"][index])>
+                {move || number(index).map(|(_, (_, text))| text)}
+            </div>
+        }).collect_view()}
     }
 }
 
@@ -174,7 +200,21 @@ fn feed(ui: Ui, view: &View3d) {
             view.set_paint(side, What::Foot, colours.map(|rgb| view3d::Paint { rgb: rgb.to_vec(), iso: None }));
         });
     }
-    follow(view, move |view| view.set_lines(lines(ui, view)));
+    // What stays while the pointer moves is laid on the insole once.
+    let still = RwSignal::new_local(Rc::<Vec<Line>>::default());
+    let curve = ui.drawn_curve();
+    follow(view, move |view| still.set(Rc::new(lines(ui, view, curve))));
+    let brush = Memo::new(move |_| {
+        let sculpting = ui.mode.with(|mode| *mode == Mode::Sculpt);
+        let held_here = |(side, at, in_3d)| if in_3d { Some((side, at)) } else { None };
+        let at = ui.brush_at.get().filter(|_| sculpting).and_then(held_here)?;
+        Some((at, ui.brush.get().radius_mm))
+    });
+    follow(view, move |view| {
+        let mut all = still.get().as_ref().clone();
+        all.extend(passing_lines(ui, view, brush));
+        view.set_lines(all);
+    });
     let handles = BySide::from_fn(|side| visible_handles(ui, side));
     follow(view, move |view| {
         ui.dark.track();
@@ -243,11 +283,12 @@ fn paint(ui: Ui, side: Side) -> Option<view3d::Paint> {
     })
 }
 
-fn lines(ui: Ui, view: &View3d) -> Vec<Line> {
+fn lines(ui: Ui, view: &View3d, curve: Memo<Option<DrawnCurve>>) -> Vec<Line> {
     ui.dark.track();
     let accent = theme::accent();
     let ink = theme::colours().ink;
     let chosen = ui.measure.get();
+    let held = ui.held.get();
     let mut all = Vec::new();
     for side in Side::ALL {
         // A lifted curve lies on the insole: it moves when that does.
@@ -260,8 +301,14 @@ fn lines(ui: Ui, view: &View3d) -> Vec<Line> {
                 color,
                 width_px,
             };
-            let acting = foot.elements.iter().filter(|element| element.on);
-            all.extend(acting.flat_map(|element| &element.rim).map(|line| flat(line, ink, 1.5)));
+            let held = held.as_ref().filter(|held| held.side == side).and_then(|held| element_of(&held.target));
+            for element in foot.elements.iter().filter(|element| element.on) {
+                let (color, width_px) = if held == Some(element.id) { (accent, 2.0) } else { (ink, 1.5) };
+                all.extend(element.rim.iter().map(|line| flat(line, color, width_px)));
+            }
+            if let Some(compare) = foot.compare.as_ref().filter(|_| ui.shows(side)) {
+                all.extend(dashed(side, &view.lift(side, &compare.outline), GHOST, ink, 1.2));
+            }
             all.extend(foot.regions.iter().filter(|region| region.on).map(|region| flat(&region.curve, ink, 1.5)));
             let measure = foot.measures.iter().filter(|measure| chosen.as_ref() == Some(&measure.id));
             let pieces = measure.flat_map(|measure| &measure.path);
@@ -277,11 +324,69 @@ fn lines(ui: Ui, view: &View3d) -> Vec<Line> {
     all.extend(intake_lines(ui, accent));
     all.extend(clue_lines(ui, accent));
     all.extend(fit_lines(ui, view, ink));
-    if let Mode::Draw { side, points } = ui.mode.get() {
-        let flat: Vec<[f32; 2]> = points.iter().map(|p| p.map(|n| n as f32)).collect();
-        all.push(Line { side, points: view.lift(side, &flat), closed: false, color: accent, width_px: 2.5 });
+    curve.with(|curve| {
+        all.extend(curve.as_ref().map(|curve| Line {
+            side: curve.side,
+            points: view.lift(curve.side, &curve.line),
+            closed: true,
+            color: accent,
+            width_px: 1.2,
+        }));
+    });
+    all
+}
+
+/// Corners of the brush's circle.
+const BRUSH_CORNERS: usize = 40;
+/// Points of the line of a cut, mm apart.
+const CUT_STEP_MM: f64 = 2.0;
+/// Half the length of the strokes of a cross, mm.
+const CROSS_MM: f32 = 2.5;
+
+/// What goes with the pointer or is not of the case: the curve being drawn, the brush, the line of a cut, what was measured.
+fn passing_lines(ui: Ui, view: &View3d, brush: Memo<Option<((Side, P2), f64)>>) -> Vec<Line> {
+    ui.dark.track();
+    let accent = theme::accent();
+    let mut all = Vec::new();
+    let mut lay = |side: Side, points: Vec<P2>, closed: bool, width_px: f32| {
+        // As the other lines: it moves when the insole does.
+        ui.buffers[side].insole.track();
+        let flat: Vec<[f32; 2]> = points.into_iter().map(|p| p.map(|n| n as f32)).collect();
+        all.push(Line { side, points: view.lift(side, &flat), closed, color: accent, width_px });
+    };
+    if let Some((side, points)) = ui.mode.get().drawn() {
+        lay(side, points.to_vec(), false, 2.5);
+    }
+    if let Some(((side, [x, y]), radius)) = brush.get() {
+        let corner = |k: usize| {
+            let (sin, cos) = libm::sincos(std::f64::consts::TAU * k as f64 / BRUSH_CORNERS as f64);
+            [x + radius * cos, y + radius * sin]
+        };
+        lay(side, (0..BRUSH_CORNERS).map(corner).collect(), true, 2.0);
+    }
+    let shown = Side::ALL.into_iter().filter(|side| ui.shows(*side));
+    for (side, [from, to]) in shown.filter_map(|side| Some((side, ui.cut_line[side].get()?))) {
+        let length = distance(from, to);
+        let steps = (length / CUT_STEP_MM).ceil().max(1.0) as usize;
+        let at = |step: usize| Cut::Line(from, to).at(length * step as f64 / steps as f64);
+        lay(side, (0..=steps).map(at).collect(), false, 1.5);
+    }
+    if let Some((side, measured)) = ui.measured.get().filter(|(side, _)| ui.shows(*side)) {
+        let line = |points: Vec<[f32; 3]>| Line { side, points, closed: false, color: accent, width_px: 2.5 };
+        let places: Vec<[f32; 3]> = places(&measured).into_iter().map(|p| p.map(|n| n as f32)).collect();
+        for &[x, y, z] in &places {
+            all.push(line(vec![[x - CROSS_MM, y, z], [x + CROSS_MM, y, z]]));
+            all.push(line(vec![[x, y - CROSS_MM, z], [x, y + CROSS_MM, z]]));
+        }
+        all.push(line(places));
     }
     all
+}
+
+/// A line in dashes: points drawn and left out in turn.
+fn dashed(side: Side, points: &[[f32; 3]], (on, off): (usize, usize), color: Rgb, width_px: f32) -> Vec<Line> {
+    let dashes = points.chunks(on.saturating_add(off)).map(|dash| dash.get(..on).unwrap_or(dash).to_vec());
+    dashes.map(|points| Line { side, points, closed: false, color, width_px }).collect()
 }
 
 /// At Intake: where the leg is cut, and the holes of the sole that were closed.
@@ -306,11 +411,8 @@ fn fit_lines(ui: Ui, view: &View3d, color: Rgb) -> Vec<Line> {
         return Vec::new();
     }
     let of = |side: Side| {
-        let dashed = |curve: &[[f32; 2]], (on, off): (usize, usize), width_px: f32| {
-            let lifted = view.lift(side, curve);
-            let dashes = lifted.chunks(on + off).map(|dash| dash.get(..on).unwrap_or(dash).to_vec());
-            let line = |points: Vec<[f32; 3]>| Line { side, points, closed: false, color, width_px };
-            dashes.map(line).collect::<Vec<_>>()
+        let dashed = |curve: &[[f32; 2]], dashes: (usize, usize), width_px: f32| {
+            dashed(side, &view.lift(side, curve), dashes, color, width_px)
         };
         let lines = ui.with_foot(side, |foot| {
             let edge = &foot.edge;
@@ -331,6 +433,7 @@ fn fit_lines(ui: Ui, view: &View3d, color: Rgb) -> Vec<Line> {
 const DASHES_LAST: (usize, usize) = (12, 6);
 const DASHES_SHOE: (usize, usize) = (34, 6);
 const DOTS: (usize, usize) = (6, 6);
+const GHOST: (usize, usize) = (8, 5);
 const WHOLE: (usize, usize) = (usize::MAX / 2, 0);
 
 /// At Measure: where the landmark in hand was looked for.
@@ -355,6 +458,28 @@ enum Grab {
         handle: HandleView,
         offset: [f64; 3],
     },
+    /// An element that is not selected: turns the picture, until it is clicked on.
+    Element,
+    /// The brush, put down on a foot's insole.
+    Stroke {
+        side: Side,
+        from: [f64; 3],
+    },
+}
+
+impl Grab {
+    /// The pointer's look over it; empty: as the canvas itself says.
+    fn cursor(&self) -> &'static str {
+        match self {
+            Grab::Nothing | Grab::Turn | Grab::Shift | Grab::Stroke { .. } => "",
+            Grab::Element => "pointer",
+            Grab::Handle { handle, .. } => match (&handle.target, handle.moves) {
+                (Target::ElementCurve { .. }, _) => "cell",
+                (_, Moves::Vertical) => "ns-resize",
+                _ => "move",
+            },
+        }
+    }
 }
 
 #[derive(Default)]
@@ -369,6 +494,8 @@ struct State {
 struct Mouse {
     ui: Ui,
     handles: BySide<Memo<Vec<HandleView>>>,
+    curve: Memo<Option<DrawnCurve>>,
+    cursor: RwSignal<&'static str>,
     state: StoredValue<State, LocalStorage>,
 }
 
@@ -385,6 +512,7 @@ impl Mouse {
             state.down.push((event.pointer_id(), at));
             if state.down.len() > 1 {
                 self.ui.cancel_drag();
+                self.ui.cancel_stroke();
                 state.moved = true;
                 state.grab = Grab::Nothing;
                 return;
@@ -399,28 +527,87 @@ impl Mouse {
         if event.button() != 0 || event.shift_key() {
             return Grab::Shift;
         }
-        let free = self.ui.mode.with_untracked(|mode| *mode == Mode::Select);
-        let Some((held, handle)) = self.handle_at(at, reach_px(event)).filter(|_| free) else { return Grab::Turn };
-        let side = held.side;
-        self.ui.grab(held);
-        let under = self.ui.with_view3d(|view| {
-            view.drag_begin();
-            view.drag_point(at[0], at[1], side, handle.moves, handle.at)
-        });
-        // Taken beside its middle, a handle keeps that distance from the pointer.
-        let offset =
-            under.flatten().map_or([0.0; 3], |p| [handle.at[0] - p[0], handle.at[1] - p[1], handle.at[2] - p[2]]);
-        Grab::Handle { side, handle, offset }
+        match self.under(at, reach_px(event)) {
+            Grab::Handle { side, handle, .. } => {
+                self.ui.grab(Held { side, target: handle.target.clone() });
+                let under = self.ui.with_view3d(|view| {
+                    view.drag_begin();
+                    view.drag_point(at[0], at[1], side, handle.moves, handle.at)
+                });
+                // Taken beside its middle, a handle keeps that distance from the pointer.
+                let apart = |p: [f64; 3]| [0, 1, 2].map(|axis: usize| handle.at[axis] - p[axis]);
+                let offset = under.flatten().map_or([0.0; 3], apart);
+                Grab::Handle { side, handle, offset }
+            }
+            Grab::Stroke { side, from } => {
+                self.ui.with_view3d(View3d::drag_begin);
+                self.ui.begin_stroke(side, [from[0], from[1]]);
+                Grab::Stroke { side, from }
+            }
+            grab => grab,
+        }
+    }
+
+    /// What a press at `at` takes hold of: handles first, then the curve of the selected element, then areas.
+    fn under(self, at: P2, reach: f64) -> Grab {
+        let insole = || {
+            let hit = self.ui.with_view3d(|view| view.pick(at[0], at[1])).flatten();
+            hit.filter(|hit| hit.what == What::Insole)
+        };
+        match self.ui.mode.get_untracked() {
+            Mode::Select => {}
+            Mode::Sculpt => return insole().map_or(Grab::Turn, |hit| Grab::Stroke { side: hit.side, from: hit.at }),
+            _ => return Grab::Turn,
+        }
+        let held = |(held, handle): (Held, HandleView)| Grab::Handle { side: held.side, handle, offset: [0.0; 3] };
+        if let Some(found) = self.handle_at(at, reach) {
+            return held(found);
+        }
+        // Elsewhere nothing but handles can be taken: what lies there need not be found.
+        let Some(hit) = (self.ui.stage.get_untracked() == Stage::Shape).then(insole).flatten() else {
+            return Grab::Turn;
+        };
+        let place = [hit.at[0], hit.at[1]];
+        let curve = || {
+            self.curve.with_untracked(|curve| {
+                let curve = curve.as_ref().filter(|curve| curve.side == hit.side)?;
+                let [x, y] = curve.near(place)?;
+                let near = self.ui.with_view3d(|view| view.project(hit.side, [x, y, hit.at[2]]))?;
+                let seen = near.filter(|(u, v, _)| distance([*u, *v], at) < reach / 2.0);
+                seen.map(|_| curve.grip([x, y, hit.at[2]]))
+            })
+        };
+        match curve().or_else(|| self.ui.body_at(hit.side, hit.at)) {
+            Some(found) => held(found),
+            None if self.ui.element_at(hit.side, place).is_some() => Grab::Element,
+            None => Grab::Turn,
+        }
+    }
+
+    /// What a press would take hold of is told by the pointer's look.
+    fn hover(self, at: P2, reach: f64) {
+        let under = self.under(at, reach);
+        let over = match &under {
+            Grab::Handle { side, handle, .. } if has_handle(&handle.target) => {
+                Some(Held { side: *side, target: handle.target.clone() })
+            }
+            _ => None,
+        };
+        self.ui.hovered.maybe_update(|now| std::mem::replace(now, over.clone()) != over);
+        let cursor = under.cursor();
+        self.cursor.maybe_update(|now| std::mem::replace(now, cursor) != cursor);
+        let brush = match under {
+            Grab::Stroke { side, from: [x, y, _] } => Some((side, [x, y], true)),
+            _ => None,
+        };
+        self.ui.brush_at.maybe_update(|now| std::mem::replace(now, brush) != brush);
     }
 
     fn moved(self, event: &PointerEvent) {
         let at = place_of(event);
         self.state.update_value(|state| {
             let Some(index) = state.down.iter().position(|(id, _)| *id == event.pointer_id()) else {
-                let over = self.handle_at(at, reach_px(event)).map(|(held, _)| held);
-                if self.ui.hovered.with_untracked(|now| *now != over) {
-                    self.ui.hovered.set(over);
-                }
+                self.hover(at, reach_px(event));
                 return;
             };
             let before = state.down.clone();
@@ -439,7 +626,17 @@ impl Mouse {
         let (dx, dy) = (at[0] - before[0], at[1] - before[1]);
         match grab {
             Grab::Nothing => {}
-            Grab::Turn => self.ui.with_view3d(|view| view.orbit(dx, dy)).unwrap_or(()),
+            Grab::Turn | Grab::Element => {
+                self.cursor.set("");
+                self.ui.with_view3d(|view| view.orbit(dx, dy)).unwrap_or(());
+            }
+            Grab::Stroke { side, from } => {
+                let point = self.ui.with_view3d(|view| view.drag_point(at[0], at[1], *side, Moves::Plan, *from));
+                if let Some([x, y, _]) = point.flatten() {
+                    self.ui.brush_at.set(Some((*side, [x, y], true)));
+                    self.ui.go_on_stroke([x, y]);
+                }
+            }
             Grab::Shift => self.ui.with_view3d(|view| view.pan(dx, dy)).unwrap_or(()),
             Grab::Handle { side, handle, offset } => {
                 let point = self.ui.with_view3d(|view| view.drag_point(at[0], at[1], *side, handle.moves, handle.at));
@@ -455,11 +652,19 @@ impl Mouse {
         self.state.update_value(|state| {
             state.down.retain(|(id, _)| *id != event.pointer_id());
             match std::mem::take(&mut state.grab) {
-                Grab::Handle { .. } => {
+                Grab::Handle { handle, .. } => {
                     self.ui.with_view3d(View3d::drag_end);
                     self.ui.drop_handle();
+                    // What lies on the selected element is selected as anywhere else.
+                    if !state.moved && matches!(handle.target, Target::ElementBody { .. }) {
+                        self.click(at);
+                    }
                 }
-                Grab::Turn if !state.moved => self.click(at),
+                Grab::Stroke { .. } => {
+                    self.ui.with_view3d(View3d::drag_end);
+                    self.ui.end_stroke();
+                }
+                Grab::Turn | Grab::Element if !state.moved => self.click(at),
                 _ => {}
             }
         });
@@ -472,11 +677,19 @@ impl Mouse {
         });
         self.ui.with_view3d(View3d::drag_end);
         self.ui.cancel_drag();
+        self.ui.cancel_stroke();
     }
 
     fn click(self, at: P2) {
         if let Some(hit) = self.ui.with_view3d(|view| view.pick(at[0], at[1])).flatten() {
-            self.ui.click_at(hit.side, hit.at, CLOSE_MM);
+            let over = |hit: &view3d::Hit| {
+                let free = hit.what == What::Insole && self.ui.mode.with_untracked(|mode| *mode == Mode::Select);
+                free.then(|| self.ui.element_at(hit.side, [hit.at[0], hit.at[1]])).flatten()
+            };
+            match over(&hit) {
+                Some(held) => self.ui.hold(held),
+                None => self.ui.click_at(hit.side, hit.at, CLOSE_MM),
+            }
         }
     }
 }

@@ -154,6 +154,7 @@ impl Bench {
                 | Request::Undo
                 | Request::Redo
                 | Request::Move { phase: Phase::Commit, .. }
+                | Request::Sculpt { phase: Phase::Commit, .. }
                 | Request::Open { .. }
                 | Request::Restore { .. }
         );
