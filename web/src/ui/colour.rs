@@ -179,6 +179,40 @@ mod tests {
     }
 
     #[test]
+    fn a_difference_is_darker_the_greater_it_is_to_either_side() {
+        for side in [-1.0, 1.0] {
+            for pair in [0.0, 1.0, 2.0, 3.0, 4.0, 5.0].windows(2) {
+                let [less, more] = [pair[0], pair[1]].map(|mm| luminance(Quantity::Difference.colour(side * mm)));
+                assert!(more < less, "{pair:?} to the side {side}");
+            }
+        }
+    }
+
+    /// What those see who lack one of the three cones: red and green fall into one, blue stays. Viénot, Brettel and Mollon
+    /// 1999, Color Research and Application 24:243; the shares of red and green are from memory.
+    #[test]
+    fn the_sign_of_a_difference_is_told_without_red_and_green() {
+        let linear = |channel: u8| libm::pow(f64::from(channel) / 255.0, 2.2);
+        for red_share in [0.112, 0.293] {
+            let blueness = |mm: f64| {
+                let [r, g, b] = Quantity::Difference.colour(mm).map(linear);
+                let yellow = red_share * r + (1.0 - red_share) * g;
+                (b - yellow) / (b + yellow)
+            };
+            for mm in [1.0, 2.0, 3.0, 4.0, 5.0] {
+                assert!(blueness(mm) > 0.05 && blueness(-mm) < -0.05, "{mm}: {} {}", blueness(mm), blueness(-mm));
+            }
+        }
+    }
+
+    #[test]
+    fn a_difference_carries_its_sign() {
+        let word = |mm: f64| Quantity::Difference.word(mm, 1);
+        assert_eq!([word(1.25), word(-0.5), word(0.01), word(-0.01)], ["+1.2", "−0.5", "0.0", "0.0"]);
+        assert_eq!(Quantity::Thickness.word(4.0, 0), "4");
+    }
+
+    #[test]
     fn a_picture_has_a_filled_rim_and_an_empty_outside() {
         let mut values = vec![f32::NAN; 81];
         values[40] = 30.0;

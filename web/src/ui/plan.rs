@@ -284,9 +284,11 @@ impl Mouse {
             _ => return Grab::Ground,
         }
         let handle = self.handle_at(at, reach);
-        if handle.is_none()
-            && let Some(end) = self.cut_end_at(at, reach)
-        {
+        let handle_far = handle.as_ref().map_or(reach, |(held, handle)| {
+            let [x, y, _] = handle.at;
+            distance(self.view.get_untracked().px(sheet_from_foot(held.side, [x, y])), at)
+        });
+        if let Some(end) = self.cut_end_at(at, handle_far) {
             return Grab::CutEnd(end);
         }
         let [x, y] = place;
@@ -488,15 +490,15 @@ fn Readout(pointer: RwSignal<Option<P2>>, view: Memo<View>) -> impl IntoView {
             None => (ui.side.get(), ui.cursor[ui.side.get()].get()),
         };
         let value = |grid: Local<Option<Grid>>, places: usize, unit: &str| {
-            grid.with(|grid| sample(grid.as_ref()?, at)).map(|value| format!(" · {value:.places$} {unit}"))
+            grid.with(|grid| sample(grid.as_ref()?, at)).map(|value| format!(" · {} {unit}", number(value, places)))
         };
         let thick = value(ui.buffers[side].thickness, 1, "mm thick");
-        let hard = value(ui.buffers[side].hardness, 0, "Shore A");
         let apart = ui.buffers[side].difference.with(|grid| sample(grid.as_ref()?, at));
         let apart = apart.map(|mm| format!(" · difference {} mm", Quantity::Difference.word(mm, 1)));
+        // There is room for one of the two.
+        let other = apart.or_else(|| value(ui.buffers[side].hardness, 0, "Shore A"));
         let [x, y] = at.map(|n| number(n, 1));
-        let values = [thick, hard, apart].into_iter().flatten().collect::<String>();
-        format!("x {x} · y {y} mm{values}")
+        format!("x {x} · y {y} mm{}{}", thick.unwrap_or_default(), other.unwrap_or_default())
     };
     view! { <output class="readout" data-testid="readout">{text}</output> }
 }

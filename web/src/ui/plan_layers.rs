@@ -60,7 +60,10 @@ pub(crate) fn isos(ui: Ui, side: Side) -> Memo<Vec<Iso>> {
         if least > greatest {
             return Vec::new();
         }
+        // Where two insoles are alike, a line of no difference would only wander.
+        let drawn = |level: &f64| quantity != Quantity::Difference || level.abs() > f64::EPSILON;
         super::geometry::ticks(f64::from(least), f64::from(greatest + PLATEAU), quantity.iso_step())
+            .filter(drawn)
             .map(|level| {
                 let lines = isolines(&grid, level as f32 - PLATEAU);
                 Iso { level: level as f32, on_dark: quantity.is_dark(level), lines }

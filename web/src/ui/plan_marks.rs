@@ -17,7 +17,7 @@ const HANDLE_PX: f64 = 5.5;
 /// How far the cuts run on beyond what they cut, px.
 const CUT_BEYOND_PX: f64 = 14.0;
 /// Room for the label of a handle, px.
-const LABEL_PX: f64 = 150.0;
+pub(crate) const LABEL_PX: f64 = 150.0;
 
 /// The handles to show: those the stage works with, and the selected one.
 pub(crate) fn visible_handles(ui: Ui, side: Side) -> Memo<Vec<HandleView>> {

@@ -60,7 +60,7 @@ fn bar(quantity: Quantity) -> impl IntoView {
         };
         view! { <text x="26" y=at(value) dy="0.35em">{text}</text> }
     });
-    let (from, to) = if signed { ("lower, purple", "higher, orange") } else { ("light", "dark") };
+    let (from, to) = if signed { ("lower, orange", "higher, purple") } else { ("light", "dark") };
     let [least_word, greatest_word] = [least, greatest].map(|value| quantity.word(value, 0));
     let name =
         format!("Scale: {} from {least_word} ({from}) to {greatest_word} {} ({to})", quantity.label(), quantity.unit());

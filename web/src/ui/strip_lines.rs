@@ -4,7 +4,7 @@ use super::colour::Quantity;
 use super::fields::number;
 use super::geometry::{P2, View, path};
 use super::measuring::{numbers, places};
-use super::plan_marks::marks;
+use super::plan_marks::{LABEL_PX, marks};
 use super::slice::{Reading, Slice};
 use super::state::{Paint, Stage, Ui, ui};
 use super::strip::{NEAR_MM, RULER_PX, Way};
@@ -15,6 +15,8 @@ use leptos::prelude::*;
 const STOPS: usize = 48;
 /// A dimension line stands so far beside the crossing, px.
 const DIMENSION_PX: f64 = 16.0;
+/// A smaller gap to the skin is not drawn, mm.
+const LEAST_GAP_MM: f64 = 0.1;
 /// Numbers of dimensions stand at least this far apart, px.
 const NUMBERS_PX: f64 = 12.0;
 
@@ -125,18 +127,25 @@ pub(crate) fn Dimensions(way: Way, slice: Memo<Slice>, view: Memo<View>) -> impl
         let (s, reading) = reading.get()?;
         let view = view.get();
         let px = |z: f64| view.px([slice.get().sign() * s, z]);
-        let x = px(0.0)[0] + DIMENSION_PX;
+        let crossing = px(0.0)[0];
+        // On the side where the label of a handle does not stand.
+        let (x, anchor, aside) = if crossing > view.size[0] - LABEL_PX {
+            (crossing + DIMENSION_PX, "start", 6.0)
+        } else {
+            (crossing - DIMENSION_PX, "end", -6.0)
+        };
+        let beyond = x + aside / 2.0;
         let line = |from: f64, to: f64| {
             let (a, b) = (px(from)[1], px(to)[1]);
-            format!("M{x:.1} {a:.1}V{b:.1}M{:.1} {a:.1}h8M{:.1} {b:.1}h8", x - 4.0, x - 4.0)
+            format!("M{x:.1} {a:.1}V{b:.1}M{crossing:.1} {a:.1}H{beyond:.1}M{crossing:.1} {b:.1}H{beyond:.1}")
         };
         let middle = |from: f64, to: f64| (px(from)[1] + px(to)[1]) / 2.0;
         let text = |y: f64, mm: f64| {
-            view! { <text class="dimension-number" x=x + 7.0 y=y dy="0.35em">{number(mm, 1)}</text> }
+            view! { <text class="dimension-number" x=x + aside y=y dy="0.35em" text-anchor=anchor>{number(mm, 1)}</text> }
         };
         let mut lines = line(reading.bottom, reading.top);
         let at = middle(reading.bottom, reading.top);
-        let gap = reading.gap().zip(reading.skin).map(|(gap, skin)| {
+        let gap = reading.gap().zip(reading.skin).filter(|(gap, _)| gap.abs() >= LEAST_GAP_MM).map(|(gap, skin)| {
             lines.push_str(&line(reading.bearing(), skin));
             text(middle(reading.bearing(), skin).min(at - NUMBERS_PX), gap)
         });
@@ -160,8 +169,8 @@ pub(crate) fn Readings(slice: Memo<Slice>) -> impl IntoView {
         let mm = |what: &str, value: f64| format!("{what} {}", number(value, 1));
         let parts = [
             Some(mm("thick", reading.top - reading.bottom)),
-            Some(mm("bearing at", reading.bearing())),
-            reading.gap().map(|gap| mm("gap to skin", gap)),
+            Some(mm("bearing", reading.bearing())),
+            reading.gap().map(|gap| mm("gap", gap)),
             reading.cover.map(|cover| mm("cover", cover - reading.top)),
         ];
         Some(format!("{} mm", parts.into_iter().flatten().collect::<Vec<_>>().join(" · ")))
