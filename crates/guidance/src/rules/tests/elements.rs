@@ -95,8 +95,8 @@ impl Made {
         ElementItem { id, ..ElementItem::new(kind.id(), params) }
     }
 
-    /// What the rules on elements find.
-    fn found(&self, items: &[ElementItem]) -> Vec<Finding> {
+    /// The insole with these elements, and samples of its thickness.
+    fn with(&self, items: &[ElementItem]) -> (Surface, Grid) {
         let surface = Surface::new(self.base.clone(), items, None, &mut Report::default());
         let mut thickness = self.edge.samples();
         for index in 0..thickness.values.len() {
@@ -104,6 +104,12 @@ impl Made {
             let is_inside = thickness.values[index] <= 0.0;
             thickness.values[index] = if is_inside { surface.thickness(p) as f32 } else { f32::NAN };
         }
+        (surface, thickness)
+    }
+
+    /// What the rules on elements find.
+    fn found(&self, items: &[ElementItem]) -> Vec<Finding> {
+        let (surface, thickness) = self.with(items);
         let inside = (0..thickness.values.len()).filter(|&index| thickness.values[index].is_finite());
         let inside = inside.map(|index| thickness.at(index % thickness.columns, index / thickness.columns));
         let thinnest = surface.thinnest(inside).unwrap();
@@ -229,9 +235,22 @@ fn what_is_moved_far_from_its_bones_is_told_and_what_lies_where_it_is_wanted_is_
 #[test]
 fn a_choice_is_no_moving_away() {
     let made = by_default();
-    for (kind, choice) in [("flange", "on_side"), ("rearfoot_wedge", "raised_side"), ("metatarsal_pad", "outline")] {
-        assert_eq!(made.found(&[made.item(1, kind, &[(choice, 1.0)])]), [], "{kind}");
+    for (kind, choice) in [("rearfoot_wedge", "raised_side"), ("metatarsal_pad", "outline")] {
+        let items = [made.item(1, kind, &[(choice, 1.0)])];
+        let (surface, thickness) = made.with(&items);
+        assert_eq!(placed(&items, &made.landmarks, &surface, &thickness)[0].off_rule_mm, Some(0.0), "{kind}");
+        assert_eq!(made.found(&items), [], "{kind}");
     }
+}
+
+#[test]
+fn without_landmarks_nothing_is_off_its_place() {
+    let mut made = by_default();
+    let mut crest = made.item(1, "toe_crest", &[]);
+    crest.params.entry("x_mm".to_owned()).and_modify(|x| *x -= 12.0);
+    assert_eq!(rules(&made.found(&[crest.clone()])), ["off_rule"]);
+    made.landmarks.clear();
+    assert_eq!(made.found(&[crest]), []);
 }
 
 #[test]
