@@ -1,5 +1,6 @@
 //! Shape: total contact, what is made of it, and every way in which an element is handled.
 #![allow(clippy::unwrap_used, reason = "helpers of tests: a failure is the test's failure")]
+#![allow(clippy::float_cmp, reason = "what is kept is kept exactly")]
 
 use base::{Params, Side, Work};
 use case::Edit;
