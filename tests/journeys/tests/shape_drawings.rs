@@ -328,8 +328,8 @@ fn a_relief_is_drawn_by_mouse_and_by_keys_and_pulled_at() -> Result<()> {
         until(page, "and back", &format!("JSON.stringify(s.feet.right.elements[0].curve) === '{curve}'")).await?;
 
         // By keys: where the cuts cross, one point taken back, Escape once, then Enter.
-        page.eval("document.querySelector('[data-testid=plan]').focus(); return true").await?;
         page.click("element-1-draw").await?;
+        page.eval("document.querySelector('[data-testid=plan]').focus(); return true").await?;
         page.press("Space").await?;
         page.press("Escape").await?;
         assert_eq!(read(page, "/feet/right/elements/0/curve").await?, curve);

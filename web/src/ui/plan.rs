@@ -243,6 +243,10 @@ impl Mouse {
                 }
                 Grab::Stroke(..) => self.ui.end_stroke(),
                 Grab::Ground | Grab::Element if !pointers.moved => self.click(at, reach_px(event)),
+                // A cut through an element is no reason not to select it.
+                Grab::Cursor { .. } if !pointers.moved => {
+                    self.select(at);
+                }
                 _ => {}
             }
         });
@@ -411,15 +415,25 @@ impl Mouse {
     }
 
     fn click(self, at: P2, reach: f64) {
-        let (side, [x, y]) = self.place_of(at);
-        let element = || self.ui.element_at(side, [x, y]);
-        match self.ui.mode.with_untracked(|mode| *mode == Mode::Select).then(element).flatten() {
-            Some(held) => self.ui.hold(held),
-            None if untrack(|| self.ui.has(side)) => {
-                self.ui.click_at(side, [x, y, 0.0], reach / self.view.get_untracked().scale);
-            }
-            None => {}
+        let selecting = self.ui.mode.with_untracked(|mode| *mode == Mode::Select);
+        if selecting && self.select(at) {
+            return;
         }
+        let (side, [x, y]) = self.place_of(at);
+        if untrack(|| self.ui.has(side)) {
+            self.ui.click_at(side, [x, y, 0.0], reach / self.view.get_untracked().scale);
+        }
+    }
+
+    /// Selects the topmost element at `at`; whether there is one.
+    fn select(self, at: P2) -> bool {
+        let (side, place) = self.place_of(at);
+        let held = self.ui.element_at(side, place);
+        let found = held.is_some();
+        if let Some(held) = held {
+            self.ui.hold(held);
+        }
+        found
     }
 }
 

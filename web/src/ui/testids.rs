@@ -36,11 +36,13 @@
 //! Make: `check-findings`, `check-size`, `check-thinnest-{side}`, `check-thinnest-{side}-show`, `job-notes`,
 //! `download-solid-{side}`, `open-sheet`, `download-sheet`, `make-save-case`, `caution`.
 //!
-//! Sheet: `show-pair`, `show-one`, `plan-fit`, `paint` (a select: none, hardness, thickness), `readout`, `plan`,
-//! `scale`, `legend`, and a handle each: `plan-{side}-{handle}`, where `{handle}` is `landmark-{landmark}`,
-//! `element-{id}-{handle id}`, `region-{id}-{index}` or `surface-{param}`.
+//! Sheet: `show-pair`, `show-one`, `plan-fit`, `paint` (a select: none, hardness, thickness, difference), `plan-snap`,
+//! `readout`, `plan`, `scale`, `legend`, `plan-cut-end-{0|1}`, `plan-brush`, `plan-measured-{distance|angle}`, and a handle
+//! each: `plan-{side}-{handle}`, where `{handle}` is `landmark-{landmark}`, `element-{id}-{handle id}`,
+//! `element-{id}-point-{index}`, `region-{id}-{index}` or `surface-{param}`.
 //!
-//! 3D: `preset` (a select), `view3d-fit`, `skin-{solid|ghost|off}`, `view3d`, `no-3d`.
+//! 3D: `preset` (a select), `view3d-fit`, `skin-{solid|ghost|off}`, `view3d`, `view3d-measured-{distance|angle}`, `no-3d`.
 //!
 //! Strip: `strip-{along|across}`, `strip-{along|across}-title`, `strip-{along|across}-whole`, handles
-//! `{along|across}-{side}-{handle}`.
+//! `{along|across}-{side}-{handle}`, `{along|across}-measured-{distance|angle}`, `strip-readings`, `strip-lengthwise`,
+//! `strip-legend`.
