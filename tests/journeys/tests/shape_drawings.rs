@@ -47,7 +47,7 @@ async fn free_spot(page: &Page) -> Result<[f64; 2]> {
         .collect::<Result<_, _>>()?;
     let free = |p: &[f64; 2]| {
         let taken = handles.iter().map(|h| [h[0], h[1]]).chain(rim.iter().copied());
-        taken.map(|q| (q[0] - p[0]).hypot(q[1] - p[1])).fold(f64::MAX, f64::min)
+        taken.map(|q| (q[0] - p[0]).powi(2) + (q[1] - p[1]).powi(2)).fold(f64::MAX, f64::min)
     };
     let places = (0..240).flat_map(|x| (-60..60).map(move |y| [f64::from(x), f64::from(y)]));
     let inside = places.filter(|p| contains(&rim, *p));
@@ -219,7 +219,7 @@ fn places_are_measured_on_the_plan_in_3d_and_on_a_cut() -> Result<()> {
         page.wait_until("an angle", "return !!document.querySelector('[data-testid=plan-measured-angle]')").await?;
         let angle = shown(page, "plan-measured-angle").await?;
         // Between the ways to (−100, −20) and to (20, −40).
-        let expected = (40.0_f64.atan2(-20.0) - 20.0_f64.atan2(100.0)).to_degrees();
+        let expected = (libm::atan2(40.0, -20.0) - libm::atan2(20.0, 100.0)).to_degrees();
         assert!((angle - expected).abs() < 3.0, "{angle} against {expected}");
 
         // A fourth place begins anew: in the 3D view, then on the cut lengthwise.

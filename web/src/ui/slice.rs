@@ -114,7 +114,7 @@ impl Slice {
 fn height(line: &[[f32; 2]], s: f64) -> Option<f64> {
     let heights = line.windows(2).filter_map(|ends| {
         let [[a, from], [b, to]] = [ends[0], ends[1]].map(|p| p.map(f64::from));
-        let within = a.min(b) <= s && s <= a.max(b) && a != b;
+        let within = a.min(b) <= s && s <= a.max(b) && (a - b).abs() > f64::EPSILON;
         within.then(|| from + (to - from) * (s - a) / (b - a))
     });
     heights.reduce(f64::min)
