@@ -9,14 +9,18 @@ use wasm_bindgen_futures::spawn_local;
 /// An engine in this thread and the requests that wait for it, answered one after the other.
 pub(super) struct Line {
     host: RefCell<Host>,
-    jobs: RefCell<VecDeque<(u32, Request, Vec<Vec<u8>>)>>,
+    jobs: RefCell<VecDeque<Job>>,
     busy: Cell<bool>,
     /// Whether this thread also paints the page.
     paints: bool,
     say: Box<dyn Fn(Said<'_>)>,
 }
 
+/// A request with its number and its files.
+type Job = (u32, Request, Vec<Vec<u8>>);
+
 /// What is said on the way.
+#[allow(clippy::large_enum_variant, reason = "few are made, and each is taken apart at once")]
 pub(super) enum Said<'a> {
     /// An answer.
     Answer(u32, Answer<Vec<u8>>),
