@@ -119,7 +119,7 @@ fn site_built(profile: Profile) -> Result<()> {
 
 fn journeys(_: Profile) -> Result<()> {
     // One browser at a time: two drawing in software share the processor and run into each other's waits.
-    run(&mut browser::journeys("test", &["--", "--test-threads", "1"])?)
+    run(&mut browser::journeys("test", &["--no-fail-fast", "--", "--test-threads", "1"])?)
 }
 
 /// Builds the headless bench as people get it and returns its path.
