@@ -31,7 +31,8 @@ pub fn lines(item: &ElementItem, edge: &Arc<Edge>) -> Vec<Vec<DVec2>> {
     for row in 0..grid.rows {
         for column in 0..grid.columns {
             let p = grid.at(column, row);
-            let inside = p.cmpge(lo).all() && p.cmple(hi).all();
+            // What goes on beyond the insole is drawn along its edge.
+            let inside = p.cmpge(lo).all() && p.cmple(hi).all() && edge.inside_mm(p) > -BEYOND_MM;
             let height = if inside { shape(p).abs() as f32 } else { 0.0 };
             greatest = greatest.max(height);
             grid.values[row * grid.columns + column] = height;
