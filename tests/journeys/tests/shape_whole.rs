@@ -88,7 +88,11 @@ fn a_flat_foot_from_scan_to_solid_by_the_keyboard_alone() -> Result<()> {
 
         // One element more, its height by its field, moved by the arrow keys on the plan.
         press(page, "add-scaphoid_pad", "Enter").await?;
-        let side = if page.attribute("side-left", "aria-pressed").await?.as_deref() == Some("true") { "left" } else { "right" };
+        let side = if page.attribute("side-left", "aria-pressed").await?.as_deref() == Some("true") {
+            "left"
+        } else {
+            "right"
+        };
         let at = format!("s.feet.{side}.elements[2]");
         until(page, "the pad is there", &format!("{at}?.kind === 'scaphoid_pad'")).await?;
         let id = number(page, &format!("/feet/{side}/elements/2/id")).await?;

@@ -11,7 +11,7 @@ use std::sync::Arc;
 ///
 /// The spot is an oval, or the closed smooth curve drawn to an ulcer's or callus's outline. For the oval the depth falls as a
 /// quintic in the share of the way from inner to outer oval along the ray from the centre; for a curve, in the distance from
-/// it, sampled every [`CURVE_STEP_MM`] and carried by a smooth spline, so that corners and hollows of the curve make no
+/// it, sampled and carried by a smooth spline, so that corners and hollows of the curve make no
 /// crease.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Relief;
