@@ -247,6 +247,11 @@ fn a_drawn_relief_is_moved_by_its_points_its_curve_and_as_a_whole() {
     let draw = Edit::SetElement { side: SIDE, id: 1, params: Params::new(), curve: Some(curve.clone()), text: None };
     engine.apply(&draw).unwrap();
     let drawn = |engine: &Engine| engine.case().feet[SIDE].as_ref().unwrap().elements[0].curve.clone();
+    // It is taken hold of in its middle.
+    let handles = foot(&mut engine).handles;
+    let whole =
+        handles.iter().find(|handle| matches!(&handle.target, Target::Element { id: 1, handle } if handle == "centre"));
+    assert_eq!(whole.map(|handle| [handle.at[0], handle.at[1]]), Some([162.5, 8.0]));
     let edit = engine.move_edit(SIDE, &Target::ElementPoint { id: 1, index: 2 }, [180.0, 20.0, 0.0]).unwrap();
     engine.apply(&edit).unwrap();
     assert_eq!(drawn(&engine)[2], [180.0, 20.0]);

@@ -288,6 +288,7 @@ fn change_element(
             return Err(EditError::NotDrawn { what: element.label() });
         }
         item.curve = if curve.is_empty() { Vec::new() } else { checked_points(curve)? };
+        lay_on_curve(item, element.params());
     }
     if let Some(text) = text {
         if text.chars().count() > MOST_LETTERS {
@@ -296,6 +297,19 @@ fn change_element(
         item.text.clone_from(text);
     }
     Ok(())
+}
+
+/// What is drawn lies where its curve does: its place is the middle of that, so that it is taken hold of there.
+fn lay_on_curve(item: &mut ElementItem, specs: &[ParamSpec]) {
+    let Some(&first) = item.curve.first() else { return };
+    let ends = |axis: usize| item.curve.iter().fold([first[axis]; 2], |[lo, hi], p| [lo.min(p[axis]), hi.max(p[axis])]);
+    for (axis, id) in ["x_mm", "y_mm"].into_iter().enumerate() {
+        let [lo, hi] = ends(axis);
+        let middle = (lo + hi) / 2.0;
+        if specs.iter().any(|spec| spec.id == id && spec.accepts(middle)) {
+            item.params.insert(id.to_owned(), middle);
+        }
+    }
 }
 
 /// Longer texts find no room on an insole.
