@@ -1,4 +1,5 @@
 use crate::plane::{KPA, Plane};
+use crate::shear::Shear;
 use crate::{ContactError, Curve};
 
 /// One layer of all columns: what a spring of the series is made of at each node.
@@ -12,7 +13,7 @@ pub struct Layer {
     pub curve: Curve,
 }
 
-/// What lies under the body: at each node of the mask a column of layers in series.
+/// What lies under the body: at each node of the mask a column of layers in series, tied to its neighbours by a shear layer.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Columns {
     plane: Plane,
@@ -22,6 +23,7 @@ pub struct Columns {
     stiffening: Vec<Stiffening>,
     /// Compression that is never reached, mm; infinite unless every layer locks.
     lock_mm: Vec<f64>,
+    shear: Option<Shear>,
 }
 
 #[derive(Clone, Debug, PartialEq)]
@@ -48,7 +50,7 @@ const EXACT: f64 = 1e-14;
 const MOST_STEPS: usize = 100;
 
 impl Columns {
-    /// Columns of `layers` at the nodes where `bears` is true. The order of the layers is of no account.
+    /// Columns of `layers` at the nodes where `bears` is true, without a shear layer. The order of the layers is of no account.
     ///
     /// # Errors
     /// For arrays that do not fit the plane; at bearing nodes also for a thickness below 0, a modulus of 0 or less, what is not
@@ -90,7 +92,23 @@ impl Columns {
             }
         }
         plane.check_where("total thickness", &thickness, "greater than 0 mm", |i| bears[i], |t| t > 0.0)?;
-        Ok(Columns { plane, bears, linear, stiffening, lock_mm })
+        Ok(Columns { plane, bears, linear, stiffening, lock_mm, shear: None })
+    }
+
+    /// The same columns tied together by a shear layer of this strength at each node, N/mm (see [`crate::two_parameters`]):
+    /// p = q(w) − ∇·(G ∇w). Between two nodes the mean of both counts; beyond the rim of the mask there is nothing to tie to.
+    ///
+    /// # Errors
+    /// For an array that does not fit the plane, or a strength below 0 or not finite at a bearing node.
+    pub fn with_shear(mut self, strength_n_per_mm: &[f64]) -> Result<Columns, ContactError> {
+        let (plane, bears) = (self.plane, &self.bears);
+        let must = "finite and at least 0 N/mm";
+        plane.check_where("shear layer", strength_n_per_mm, must, |i| bears[i], |g| g >= 0.0 && g.is_finite())?;
+        let between = |i: usize, j: usize| {
+            if bears[i] && bears[j] { 0.5 * (strength_n_per_mm[i] + strength_n_per_mm[j]) } else { 0.0 }
+        };
+        self.shear = Shear::new(&plane, between);
+        Ok(self)
     }
 
     /// Where the nodes are.
@@ -103,6 +121,10 @@ impl Columns {
     #[must_use]
     pub fn bears(&self) -> &[bool] {
         &self.bears
+    }
+
+    pub(crate) fn shear(&self) -> Option<&Shear> {
+        self.shear.as_ref()
     }
 
     /// Pressure in kPa that compresses the lone column of a bearing node by `compression_mm`; 0 from 0 down. `None` where there is

@@ -30,6 +30,11 @@ impl Symmetric {
         }
     }
 
+    pub(crate) fn times(&self, a: &Four) -> Four {
+        let at = |row: usize, column: usize| self.0[row.max(column)][row.min(column)];
+        std::array::from_fn(|row| (0..4).map(|column| at(row, column) * a[column]).sum())
+    }
+
     /// Factors of the part in which `moves`, after Cholesky. The matrix must be positive definite there; a pivot that is not, by
     /// rounding, is taken for one by which nothing moves.
     pub(crate) fn factored(&self, moves: [bool; 4]) -> Factored {

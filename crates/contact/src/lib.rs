@@ -28,7 +28,9 @@ mod plane;
 mod problem;
 mod settle;
 mod settled;
+mod shear;
 mod stiffness;
+mod web;
 
 pub use body::{Bend, Hinge, Indenter, LoadCase, Pose};
 pub use columns::{Columns, Layer};

@@ -2,11 +2,16 @@ use crate::four::Four;
 use crate::local::{self, Forces};
 use crate::plane::KPA;
 use crate::problem::{Problem, Setup};
+use crate::shear::Shear;
+use crate::web::{State, Web, for_depths};
 use crate::{Columns, ContactError, Indenter, LoadCase, Residuals, Settled};
 use glam::DVec2;
 
 /// Share of the force that may be left over, in every way of moving.
 const BALANCE: f64 = 1e-9;
+
+/// Share of the greatest pressure that a single node may be out of balance by.
+const LOCAL_BALANCE: f64 = 1e-7;
 
 /// Newton steps: 3 to 8 from the pose of a neighbouring case, up to 20 from nothing.
 const MOST_STEPS: usize = 100;
@@ -20,6 +25,7 @@ pub struct Workspace {
     setup: Setup,
     pressure: Vec<f64>,
     trial: Vec<f64>,
+    web: Web,
 }
 
 /// Lets a body settle on columns until force and moments balance.
@@ -36,46 +42,124 @@ pub fn settle(
     start: Option<&Settled>,
     workspace: &mut Workspace,
 ) -> Result<Settled, ContactError> {
-    let Workspace { setup, pressure, trial } = workspace;
+    let Workspace { setup, pressure, trial, web } = workspace;
     let problem = Problem::new(columns, indenter, load, setup)?;
-    let count = columns.plane().len();
     for array in [&mut *pressure, &mut *trial] {
         array.clear();
-        array.resize(count, 0.0);
+        array.resize(columns.plane().len(), 0.0);
     }
-    let (mut pose, mut forces) = match start.and_then(|start| warm(&problem, start, pressure)) {
+    match columns.shear() {
+        None => settle_alone(&problem, start, pressure, trial),
+        Some(shear) => {
+            web.reset(columns.plane().len(), columns.plane().columns);
+            if !start.is_some_and(|start| warm_web(&problem, shear, start, web)) {
+                cold_web(&problem, shear, &settle_alone(&problem, None, pressure, trial)?, web)?;
+            }
+            settle_web(&problem, shear, web)
+        }
+    }
+}
+
+/// Columns that stand alone.
+fn settle_alone(
+    problem: &Problem<'_>,
+    start: Option<&Settled>,
+    pressure: &mut [f64],
+    trial: &mut [f64],
+) -> Result<Settled, ContactError> {
+    let (mut pose, mut forces) = match start.and_then(|start| warm(problem, start, pressure)) {
         Some(start) => start,
-        None => cold(&problem, pressure)?,
+        None => cold(problem, pressure)?,
     };
     let mut iterations = 0;
-    while !is_balanced(&problem, &forces) {
-        let next = if iterations < MOST_STEPS { local::step(&problem, &pose, &forces, pressure, trial) } else { None };
+    while !is_balanced(problem, &forces.excess) {
+        let next = if iterations < MOST_STEPS { local::step(problem, &pose, &forces, pressure, trial) } else { None };
         let Some((next, found)) = next else {
-            return Err(ContactError::NotConverged { iterations, residuals: residuals(&problem, &forces) });
+            return Err(ContactError::NotConverged { iterations, residuals: residuals(problem, &forces.excess, 0.0) });
         };
         (pose, forces) = (next, found);
         iterations += 1;
     }
+    let mut compression_mm = vec![0.0; pressure.len()];
+    for_depths(problem, &pose, |node, depth| compression_mm[node] = depth.max(0.0));
     Ok(Settled {
         pose: problem.pose(&pose),
         pressure_kpa: pressure.iter().map(|p| p * KPA).collect(),
-        compression_mm: (0..count).map(|node| problem.depth(node, &pose).max(0.0)).collect(),
-        residuals: residuals(&problem, &forces),
+        compression_mm,
+        residuals: residuals(problem, &forces.excess, 0.0),
         iterations,
     })
 }
 
-fn is_balanced(problem: &Problem<'_>, forces: &Forces) -> bool {
-    forces.excess.iter().all(|excess| excess.abs() <= BALANCE * problem.goal[0])
+/// Columns tied together, from the state that `web` holds.
+fn settle_web(problem: &Problem<'_>, shear: &Shear, web: &mut Web) -> Result<Settled, ContactError> {
+    let mut iterations = 0;
+    loop {
+        let excess = web.state.excess(problem);
+        let (amiss, borne) = web.state.local();
+        let residuals = residuals(problem, &excess, amiss);
+        if is_balanced(problem, &excess) && amiss <= LOCAL_BALANCE * borne {
+            let State { pose, w, touches, force, .. } = &web.state;
+            let per_cell = KPA / problem.cell_mm2;
+            let pressure =
+                force.iter().zip(touches).map(|(&f, &touches)| if touches { f.max(0.0) * per_cell } else { 0.0 });
+            let first = problem.columns.plane().columns;
+            return Ok(Settled {
+                pose: problem.pose(pose),
+                pressure_kpa: pressure.collect(),
+                compression_mm: w[first..first + force.len()].to_vec(),
+                residuals,
+                iterations,
+            });
+        }
+        if iterations == MOST_STEPS || web.step(problem, shear).is_none() {
+            return Err(ContactError::NotConverged { iterations, residuals });
+        }
+        iterations += 1;
+    }
 }
 
-fn residuals(problem: &Problem<'_>, forces: &Forces) -> Residuals {
-    let [force_n, x, y, bend] = forces.excess;
+/// Fills `web` with the state of another answer; false if it does not fit, or a column locks there.
+fn warm_web(problem: &Problem<'_>, shear: &Shear, start: &Settled, web: &mut Web) -> bool {
+    let (pose, bears) = (problem.scaled(&start.pose), problem.columns.bears());
+    let count = bears.len();
+    let fits = start.pressure_kpa.len() == count && start.compression_mm.len() == count;
+    if !(fits && pose.iter().chain(&start.compression_mm).all(|number| number.is_finite())) {
+        return false;
+    }
+    let (state, columns) = (&mut web.state, problem.columns.plane().columns);
+    state.pose = pose;
+    for_depths(problem, &pose, |node, depth| {
+        if bears[node] {
+            let w = start.compression_mm[node];
+            state.touches[node] = depth > f64::NEG_INFINITY && (w <= depth || start.pressure_kpa[node] > 0.0);
+            state.w[node + columns] = if state.touches[node] { depth } else { w };
+            state.spring[node] = start.pressure_kpa[node] / KPA;
+        }
+    });
+    state.find_forces(problem, shear, &web.pushes)
+}
+
+/// Fills `web` with the answer for the columns without their shear layer.
+fn cold_web(problem: &Problem<'_>, shear: &Shear, alone: &Settled, web: &mut Web) -> Result<(), ContactError> {
+    if warm_web(problem, shear, alone, web) {
+        Ok(())
+    } else {
+        Err(ContactError::NotConverged { iterations: alone.iterations, residuals: alone.residuals })
+    }
+}
+
+fn is_balanced(problem: &Problem<'_>, excess: &Four) -> bool {
+    excess.iter().all(|excess| excess.abs() <= BALANCE * problem.goal[0])
+}
+
+fn residuals(problem: &Problem<'_>, excess: &Four, amiss_n: f64) -> Residuals {
+    let [force_n, x, y, bend] = *excess;
     Residuals {
         force_n,
         moment_n_mm: DVec2::new(-y, x) * problem.length_mm,
         hinge_n_mm: -bend * problem.length_mm,
-        local_kpa: 0.0,
+        local_kpa: amiss_n / problem.cell_mm2 * KPA,
     }
 }
 

@@ -1,4 +1,5 @@
 //! Planes, profiles and judgements that the tests share.
+#![allow(dead_code, reason = "each file of tests uses a part")]
 
 use contact::{Columns, Curve, Indenter, Layer, Plane, Settled};
 use glam::DVec2;

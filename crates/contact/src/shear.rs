@@ -1,0 +1,78 @@
+use crate::Plane;
+
+/// Strength of the shear layer between a node and its neighbour, N/mm; 0 where there is no neighbour. A row of zeros stands before
+/// the first row and after the last.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Shear {
+    /// To the next column.
+    east: Vec<f64>,
+    /// To the next row.
+    north: Vec<f64>,
+    /// To all four neighbours together, without the rows of zeros.
+    around: Vec<f64>,
+    columns: usize,
+}
+
+impl Shear {
+    /// A layer of strength `between(node, neighbour)`; `None` if it is 0 everywhere.
+    pub(crate) fn new(plane: &Plane, between: impl Fn(usize, usize) -> f64) -> Option<Shear> {
+        let (count, columns) = (plane.len(), plane.columns);
+        let mut east = vec![0.0; count + 2 * columns];
+        let mut north = east.clone();
+        for node in 0..count {
+            east[node + columns] = if (node + 1) % columns == 0 { 0.0 } else { between(node, node + 1) };
+            north[node + columns] = if node + columns < count { between(node, node + columns) } else { 0.0 };
+        }
+        let around = |i: usize| east[i + columns] + east[i + columns - 1] + north[i + columns] + north[i];
+        let around: Vec<f64> = (0..count).map(around).collect();
+        let ties = around.iter().any(|&strength| strength > 0.0);
+        ties.then_some(Shear { east, north, around, columns })
+    }
+
+    /// `out` = `own`·v − what the neighbours pull back: the shear layer and, within `own`, any springs beside
+    /// [`Shear::around`]. `v` has a row of zeros before the first row and after the last; the others have not.
+    pub(crate) fn apply(&self, own: &[f64], v: &[f64], out: &mut [f64]) {
+        let (count, columns) = (out.len(), self.columns);
+        let (here, own) = (part(v, columns, count), part(own, 0, count));
+        let (east, west) = (part(v, columns + 1, count), part(v, columns - 1, count));
+        let (north, south) = (part(v, 2 * columns, count), part(v, 0, count));
+        let (to_east, to_west) = (part(&self.east, columns, count), part(&self.east, columns - 1, count));
+        let (to_north, to_south) = (part(&self.north, columns, count), part(&self.north, 0, count));
+        for i in 0..count {
+            out[i] = own[i] * here[i]
+                - (to_east[i] * east[i] + to_west[i] * west[i])
+                - (to_north[i] * north[i] + to_south[i] * south[i]);
+        }
+    }
+
+    /// Twice the energy of the layer, Σ G (v − v')² over neighbours, N·mm for v in mm.
+    pub(crate) fn energy(&self, v: &[f64]) -> f64 {
+        let columns = self.columns;
+        let mut sum = 0.0;
+        for at in columns..columns + self.around.len() {
+            let (to_east, to_north) = (v[at + 1] - v[at], v[at + columns] - v[at]);
+            sum += self.east[at] * to_east * to_east + self.north[at] * to_north * to_north;
+        }
+        sum
+    }
+
+    pub(crate) fn around(&self) -> &[f64] {
+        &self.around
+    }
+
+    /// Strength to the four neighbours of a node that `counts`, N/mm.
+    pub(crate) fn to_those(&self, node: usize, counts: impl Fn(usize) -> bool) -> f64 {
+        let at = node + self.columns;
+        let ways = [
+            (self.east[at], node + 1),
+            (self.east[at - 1], node.wrapping_sub(1)),
+            (self.north[at], node + self.columns),
+            (self.north[node], node.wrapping_sub(self.columns)),
+        ];
+        ways.into_iter().filter(|&(strength, to)| strength > 0.0 && counts(to)).map(|(strength, _)| strength).sum()
+    }
+}
+
+fn part(values: &[f64], first: usize, count: usize) -> &[f64] {
+    &values[first..first + count]
+}
