@@ -43,8 +43,8 @@ pub(crate) struct Spring {
     pub(crate) stiffness: f64,
 }
 
-/// The pressure of a column is exact to this share of its compression.
-const EXACT: f64 = 1e-14;
+/// Shares of the pressure or else of the compression to which a compressed column is exact; near the lock only the second can be had.
+const EXACT: (f64, f64) = (1e-14, 1e-15);
 
 /// Steps to it: Newton's take 3 to 6, bisection alone would take 50.
 const MOST_STEPS: usize = 100;
@@ -193,7 +193,8 @@ impl Columns {
         for _ in 0..MOST_STEPS {
             let (reached, slope) = self.flex(node, pressure);
             let missing = compression - reached;
-            if missing.abs() <= EXACT * compression.abs() {
+            let next = pressure + missing / slope;
+            if (next - pressure).abs() <= EXACT.0 * pressure.abs() || missing.abs() <= EXACT.1 * compression.abs() {
                 return Some(Spring { pressure, stiffness: 1.0 / slope });
             }
             if missing > 0.0 {
@@ -201,7 +202,6 @@ impl Columns {
             } else {
                 most = pressure
             }
-            let next = pressure + missing / slope;
             pressure = if next > least && next < most {
                 next
             } else if least.is_infinite() || most.is_infinite() {
@@ -209,10 +209,6 @@ impl Columns {
             } else {
                 0.5 * (least + most)
             };
-            // No number is left between them.
-            if pressure <= least || pressure >= most {
-                return Some(Spring { pressure, stiffness: 1.0 / slope });
-            }
         }
         None
     }

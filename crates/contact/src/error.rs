@@ -50,6 +50,9 @@ pub enum ContactError {
     /// No node has both a column and a profile above it.
     #[error("no node has both a column and a profile above it; check that mask and profile lie over each other")]
     NothingBears,
+    /// A map without pressure.
+    #[error("the pressure map is 0 everywhere; check its unit and that it lies over the plane")]
+    NothingPressed,
     /// No pressures that only push can carry a force here.
     #[error(
         "the force acts at x {:.1}, y {:.1} mm, outside every place that can carry it; move it inside the bearing area",

@@ -116,12 +116,12 @@ pub(crate) fn step(
     let (mut short, mut slope_short) = (0.0, slope_here);
     let (mut long, mut slope_long) = (f64::INFINITY, f64::INFINITY);
     let mut length = 1.0;
-    for _ in 0..MOST_TRIES {
+    for left in (0..MOST_TRIES).rev() {
         let trial = plus(pose, length, &way);
         trial_pressure.copy_from_slice(pressure);
         let found = forces(problem, &trial, trial_pressure);
         let slope = found.as_ref().map_or(f64::INFINITY, |forces| dot(&forces.excess, &way));
-        let is_long_enough = length >= 1.0 || slope >= TOO_SHORT * slope_here;
+        let is_long_enough = length >= 1.0 || slope >= TOO_SHORT * slope_here || left == 0;
         let descends = slope <= 0.0
             || (slope < -slope_here && {
                 let here = *energy_here.get_or_insert_with(|| energy(problem, pose, pressure));
@@ -132,14 +132,18 @@ pub(crate) fn step(
             pressure.copy_from_slice(trial_pressure);
             return Some((trial, forces));
         }
+        // The chord alone would creep up from one end: the other's slope is halved (the Illinois rule).
         if slope <= 0.0 {
+            slope_long *= 0.5;
             (short, slope_short) = (length, slope);
         } else {
+            slope_short *= 0.5;
             (long, slope_long) = (length, slope);
         }
-        // Where the chord crosses zero; inside the interval by at least a thousandth, and a tenth where a column locks.
+        // Where the chord crosses zero, well inside the interval; a tenth of it where a column locks. At last what surely descends.
         let chord = if slope_long.is_finite() { slope_short / (slope_short - slope_long) } else { 0.1 };
-        length = short + (long - short) * chord.clamp(1e-3, 0.5);
+        let inside = short + (long - short) * chord.clamp(1e-3, 0.9);
+        length = if left == 1 && short > 0.0 { short } else { inside };
     }
     None
 }

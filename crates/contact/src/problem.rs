@@ -1,7 +1,7 @@
 //! The case in the solver's own terms: a scaled pose, forces to go with it, and the depth of the body at a node.
 
 use crate::four::{Four, Symmetric, dot};
-use crate::{Bend, Columns, ContactError, Indenter, LoadCase, Plane, Pose};
+use crate::{Bend, Columns, ContactError, Hinge, Indenter, LoadCase, Plane, Pose};
 use glam::DVec2;
 
 /// What a case needs beside the columns; the arrays are kept from one case to the next.
@@ -58,7 +58,7 @@ impl<'a> Problem<'a> {
         if !carries(&setup.row_ends, load.at_mm, ON_THE_RIM * length_mm) {
             return Err(ContactError::OutsideSupport { at_mm: load.at_mm });
         }
-        setup.fill_lengths(plane, indenter, load.at_mm, length_mm);
+        setup.fill_lengths(plane, indenter.hinge, load.at_mm, length_mm);
         let (held_bend, moment) = match (indenter.hinge, load.bend) {
             (None, _) => (0.0, None),
             (Some(_), Bend::Held(bend)) => (bend, None),
@@ -91,6 +91,25 @@ impl<'a> Problem<'a> {
             problem.whole.0[way][way] += 1e-12 * sink;
         }
         Ok(problem)
+    }
+
+    /// Columns that only given forces press.
+    pub(crate) fn without_body(columns: &'a Columns, setup: &'a mut Setup) -> Problem<'a> {
+        let plane = columns.plane();
+        setup.gap.clear();
+        setup.gap.resize(plane.len(), f64::INFINITY);
+        setup.fill_lengths(plane, None, plane.origin_mm, plane.step_mm);
+        Problem {
+            columns,
+            setup,
+            about_mm: plane.origin_mm,
+            length_mm: plane.step_mm,
+            cell_mm2: plane.cell_mm2(),
+            moves: [false; 4],
+            goal: [0.0; 4],
+            whole: Symmetric::default(),
+            held_bend: 0.0,
+        }
     }
 
     /// Depth gained at a node by each way of moving.
@@ -148,7 +167,7 @@ impl Setup {
         Some(self.row_ends.iter().fold((first, first), |(lo, hi), &p| (lo.min(p), hi.max(p))))
     }
 
-    fn fill_lengths(&mut self, plane: &Plane, indenter: &Indenter, at_mm: DVec2, length_mm: f64) {
+    fn fill_lengths(&mut self, plane: &Plane, hinge: Option<Hinge>, at_mm: DVec2, length_mm: f64) {
         let from = (plane.origin_mm - at_mm) / length_mm;
         let step = plane.step_mm / length_mm;
         self.x.clear();
@@ -156,7 +175,7 @@ impl Setup {
         self.y.clear();
         self.y.extend((0..plane.rows).map(|row| from.y + row as f64 * step));
         self.reach.clear();
-        if let Some(hinge) = indenter.hinge {
+        if let Some(hinge) = hinge {
             self.reach.extend((0..plane.len()).map(|node| hinge.reach_mm(plane.at(node)) / length_mm));
         }
     }

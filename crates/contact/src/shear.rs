@@ -2,13 +2,13 @@ use crate::Plane;
 
 /// Strength of the shear layer between a node and its neighbour, N/mm; 0 where there is no neighbour. A row of zeros stands before
 /// the first row and after the last.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub(crate) struct Shear {
     /// To the next column.
     east: Vec<f64>,
     /// To the next row.
     north: Vec<f64>,
-    /// To all four neighbours together, without the rows of zeros.
+    /// To all four neighbours together; without the rows of zeros.
     around: Vec<f64>,
     columns: usize,
 }
@@ -17,16 +17,68 @@ impl Shear {
     /// A layer of strength `between(node, neighbour)`; `None` if it is 0 everywhere.
     pub(crate) fn new(plane: &Plane, between: impl Fn(usize, usize) -> f64) -> Option<Shear> {
         let (count, columns) = (plane.len(), plane.columns);
-        let mut east = vec![0.0; count + 2 * columns];
-        let mut north = east.clone();
+        let mut shear = Shear::default();
+        shear.reset(count, columns);
         for node in 0..count {
-            east[node + columns] = if (node + 1) % columns == 0 { 0.0 } else { between(node, node + 1) };
-            north[node + columns] = if node + columns < count { between(node, node + columns) } else { 0.0 };
+            let has_east = (node + 1) % columns > 0;
+            shear.east[node + columns] = if has_east { between(node, node + 1) } else { 0.0 };
+            shear.north[node + columns] = if node + columns < count { between(node, node + columns) } else { 0.0 };
         }
-        let around = |i: usize| east[i + columns] + east[i + columns - 1] + north[i + columns] + north[i];
-        let around: Vec<f64> = (0..count).map(around).collect();
-        let ties = around.iter().any(|&strength| strength > 0.0);
-        ties.then_some(Shear { east, north, around, columns })
+        shear.add_up();
+        shear.around.iter().any(|&strength| strength > 0.0).then_some(shear)
+    }
+
+    /// No ties between `count` nodes in rows of `columns`.
+    pub(crate) fn reset(&mut self, count: usize, columns: usize) {
+        self.columns = columns;
+        for (array, length) in
+            [(&mut self.east, count + 2 * columns), (&mut self.north, count + 2 * columns), (&mut self.around, count)]
+        {
+            array.clear();
+            array.resize(length, 0.0);
+        }
+    }
+
+    /// Takes the other's ties between nodes where `free` is 1.
+    pub(crate) fn take_between(&mut self, other: &Shear, free: &[f64]) {
+        let (count, columns) = (free.len(), self.columns);
+        let ends = [(&mut self.east, &other.east, 1), (&mut self.north, &other.north, columns)];
+        for (ties, others, to) in ends {
+            // Past the last node there is no tie.
+            let ties = ties[columns..].iter_mut().zip(&others[columns..]);
+            let both = free.iter().zip(&free[to.min(count)..]);
+            ties.zip(both).for_each(|((tie, other), (free, to_free))| *tie = other * free * to_free);
+        }
+        self.add_up();
+    }
+
+    /// The same shear layer at twice the step: half the sum of the ties between two cells of four nodes each.
+    pub(crate) fn gather(&mut self, fine: &Shear) {
+        self.east.fill(0.0);
+        self.north.fill(0.0);
+        let fine_rows = fine.east.chunks_exact(fine.columns).zip(fine.north.chunks_exact(fine.columns));
+        // The first row and the last are the zeros.
+        for (row, (east, north)) in fine_rows.enumerate().skip(1) {
+            let first = row.div_ceil(2) * self.columns;
+            let to_east = &mut self.east[first..first + self.columns];
+            to_east.iter_mut().zip(east.chunks_exact(2)).for_each(|(sum, pair)| *sum += 0.5 * pair[1]);
+            if row % 2 == 0 {
+                let to_north = &mut self.north[first..first + self.columns];
+                to_north.iter_mut().zip(north.chunks(2)).for_each(|(sum, pair)| *sum += 0.5 * pair.iter().sum::<f64>());
+            }
+        }
+        self.add_up();
+    }
+
+    fn add_up(&mut self) {
+        for (i, around) in self.around.iter_mut().enumerate() {
+            let at = i + self.columns;
+            *around = self.east[at] + self.east[at - 1] + self.north[at] + self.north[i];
+        }
+    }
+
+    pub(crate) fn columns(&self) -> usize {
+        self.columns
     }
 
     /// `out` = `own`·v − what the neighbours pull back: the shear layer and, within `own`, any springs beside

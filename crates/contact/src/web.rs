@@ -6,15 +6,16 @@
 //! node that the body meets on the way stays on it. Every step lets the energy fall.
 
 use crate::four::{Factored, Four, Symmetric, dot, plus};
+use crate::multigrid::Multigrid;
 use crate::problem::{LEAST_STIFFNESS, Problem};
 use crate::shear::Shear;
 
-/// The linear system of a step is solved to this share of what was left. Less makes more steps, more makes each longer.
-const LINEAR_SHARE: f64 = 1e-2;
+/// The linear system of a step is solved to this share of what was left: roughly while nodes still come into contact or leave it,
+/// as the next step has another system anyway, and finely when they no longer do.
+const LINEAR_SHARE: (f64, f64) = (0.1, 1e-3);
 
-/// Steps of conjugate gradients: their number grows with the decay length √(G/k) over the step of the plane, about 2 for each and
-/// decimal place.
-const MOST_LINEAR_STEPS: usize = 2000;
+/// Steps of conjugate gradients: 2 to 10 are usual, for any step of the plane.
+const MOST_LINEAR_STEPS: usize = 500;
 
 /// Halvings of one step.
 const MOST_TRIES: usize = 60;
@@ -53,7 +54,8 @@ pub(crate) struct Web {
     /// 1 where a column goes with the body, else 0.
     led: Vec<f64>,
     diagonal: Vec<f64>,
-    inverse: Vec<f64>,
+    downhill: Vec<f64>,
+    multigrid: Multigrid,
     left: Vec<f64>,
     way: Vec<f64>,
     way_padded: Vec<f64>,
@@ -77,7 +79,7 @@ impl Web {
             &mut self.free,
             &mut self.led,
             &mut self.diagonal,
-            &mut self.inverse,
+            &mut self.downhill,
             &mut self.left,
             &mut self.way,
             &mut self.product,
@@ -85,6 +87,7 @@ impl Web {
             renew(array, count);
         }
         renew(&mut self.way_padded, count + 2 * columns);
+        self.multigrid.reset(count / columns, columns);
     }
 
     /// One step to a lower energy; `None` if there is none.
@@ -99,12 +102,12 @@ impl Web {
             let by: Four = std::array::from_fn(|way| self.trial.pose[way] - self.state.pose[way]);
             let slope_of = |state: &State, to: &State, from: &State| {
                 let moved = to.w[columns..columns + count].iter().zip(&from.w[columns..columns + count]);
-                sum(state.force.iter().zip(moved).map(|(force, (to, from))| force * (to - from)))
+                state.force.iter().zip(moved).map(|(force, (to, from))| force * (to - from)).sum::<f64>()
                     - dot(&problem.goal, &by)
             };
             let slope_here = slope_of(&self.state, &self.trial, &self.state);
             let mut shrink = 0.5;
-            if slope_here < 0.0 && self.trial.find_forces(problem, shear, &self.pushes) {
+            if slope_here <= ROUNDING * work && self.trial.find_forces(problem, shear, &self.pushes) {
                 let slope = slope_of(&self.trial, &self.trial, &self.state);
                 let descends = slope <= ROUNDING * work || {
                     let here = *energy_here.get_or_insert_with(|| self.state.energy(problem, shear, &self.pushes));
@@ -138,23 +141,23 @@ impl Web {
         });
     }
 
-    /// Newton's step by conjugate gradients, preconditioned by the diagonal: fills `way`, gives the turn of the pose.
+    /// Newton's step by conjugate gradients, preconditioned by multigrid: fills `way`, gives the turn of the pose.
     fn solve(&mut self, problem: &Problem<'_>, shear: &Shear) -> Option<Four> {
         let columns = problem.columns.plane().columns;
-        let (excess, pose_inverse) = self.split(problem, shear);
+        let (excess, pose_inverse, is_settled) = self.split(problem, shear);
+        let share = if is_settled { LINEAR_SHARE.1 } else { LINEAR_SHARE.0 };
         let count = self.way.len();
         let mut turn_left = excess.map(|excess| -excess);
         self.way.fill(0.0);
         let mut turn: Four = [0.0; 4];
         let mut turn_way = pose_inverse.solve(&turn_left);
-        for i in 0..count {
-            self.left[i] = -self.free[i] * self.state.force[i];
-            self.way_padded[i + columns] = self.left[i] * self.inverse[i];
-        }
+        let forces = self.free.iter().zip(&self.state.force);
+        self.left.iter_mut().zip(forces).for_each(|(left, (free, force))| *left = -free * force);
+        self.multigrid.solve(&self.left, &mut self.downhill);
+        self.way_padded[columns..columns + count].copy_from_slice(&self.downhill);
         spread(problem, &self.led, &turn_way, &mut self.way_padded[columns..columns + count]);
-        let here = &self.way_padded[columns..columns + count];
-        let mut measure = sum(self.left.iter().zip(here).map(|(a, b)| a * b)) + dot(&turn_left, &turn_way);
-        let target = LINEAR_SHARE * LINEAR_SHARE * measure;
+        let mut measure = product(&self.left, &self.downhill) + dot(&turn_left, &turn_way);
+        let target = share * share * measure;
         for _ in 0..MOST_LINEAR_STEPS {
             if measure <= target {
                 return (turn.iter().all(|way| way.is_finite())).then_some(turn);
@@ -165,8 +168,7 @@ impl Web {
             let turn_product = plus(&turn_product, LEAST_STIFFNESS, &problem.whole.times(&turn_way));
             let turn_product: Four =
                 std::array::from_fn(|way| if problem.moves[way] { turn_product[way] } else { 0.0 });
-            let free = self.free.iter().zip(here.iter().zip(&self.product));
-            let curvature = sum(free.map(|(free, (a, b))| free * a * b)) + dot(&turn_way, &turn_product);
+            let curvature = triple(&self.free, here, &self.product) + dot(&turn_way, &turn_product);
             let length = measure / curvature;
             turn = plus(&turn, length, &turn_way);
             turn_left = plus(&turn_left, -length, &turn_product);
@@ -174,38 +176,38 @@ impl Web {
             self.way.iter_mut().zip(here).for_each(|(way, by)| *way += length * by);
             let products = self.free.iter().zip(&self.product);
             self.left.iter_mut().zip(products).for_each(|(left, (free, by))| *left -= length * free * by);
-            let next = sum(self.left.iter().zip(&self.inverse).map(|(left, inverse)| left * left * inverse))
-                + dot(&turn_left, &turn_next);
-            let share = next / measure;
+            self.multigrid.solve(&self.left, &mut self.downhill);
+            let next = product(&self.left, &self.downhill) + dot(&turn_left, &turn_next);
+            let kept = next / measure;
             measure = next;
-            turn_way = plus(&turn_next, share, &turn_way);
-            for i in 0..count {
-                let free = self.left[i] * self.inverse[i] + share * self.way_padded[i + columns];
-                self.way_padded[i + columns] = self.free[i] * free;
-            }
+            turn_way = plus(&turn_next, kept, &turn_way);
+            let ways = self.way_padded[columns..].iter_mut().zip(&self.downhill);
+            ways.for_each(|(way, downhill)| *way = downhill + kept * *way);
             spread(problem, &self.led, &turn_way, &mut self.way_padded[columns..columns + count]);
         }
         None
     }
 
     /// Splits the nodes into those that go with the body and the others. The excess of force in each way of moving, and the
-    /// approximate inverse of the stiffness against it.
-    fn split(&mut self, problem: &Problem<'_>, shear: &Shear) -> (Four, Factored) {
+    /// approximate inverse of the stiffness against it; and whether the split is the same as that of the step before.
+    fn split(&mut self, problem: &Problem<'_>, shear: &Shear) -> (Four, Factored, bool) {
         let (state, bears, around) = (&self.state, problem.columns.bears(), shear.around());
         let mut stiffness = Symmetric::default();
         stiffness.add(LEAST_STIFFNESS, &problem.whole);
+        let mut is_settled = true;
         for node in 0..self.free.len() {
             let is_led = state.touches[node] && state.force[node] > 0.0;
+            is_settled &= is_led == (self.led[node] > 0.0);
             self.led[node] = f64::from(is_led);
             self.free[node] = f64::from(bears[node] && !is_led);
             self.diagonal[node] = state.stiffness[node] + around[node];
-            self.inverse[node] = if self.diagonal[node] > 0.0 { self.free[node] / self.diagonal[node] } else { 0.0 };
         }
+        self.multigrid.take(shear, &state.stiffness, &self.free);
         for node in (0..self.free.len()).filter(|&node| self.led[node] > 0.0) {
             let beside = shear.to_those(node, |other| self.free[other] > 0.0);
             stiffness.add_square(state.stiffness[node] + beside, &problem.ways(node));
         }
-        (state.excess(problem), stiffness.factored(problem.moves))
+        (state.excess(problem), stiffness.factored(problem.moves), is_settled)
     }
 }
 
@@ -268,7 +270,7 @@ impl State {
     fn work(&self, problem: &Problem<'_>, pushes: &[f64]) -> f64 {
         let columns = problem.columns.plane().columns;
         dot(&problem.goal, &self.pose).abs()
-            + sum(pushes.iter().zip(&self.w[columns..]).map(|(push, w)| (push * w).abs()))
+            + pushes.iter().zip(&self.w[columns..]).map(|(push, w)| (push * w).abs()).sum::<f64>()
     }
 }
 
@@ -313,12 +315,10 @@ fn gather(problem: &Problem<'_>, led: &[f64], values: &[f64]) -> Four {
     for (row, &y) in setup.y.iter().enumerate() {
         let part = row * width..(row + 1) * width;
         let (led, values) = (&led[part.clone()], &values[part.clone()]);
-        let across = sum(led.iter().zip(values).map(|(led, value)| led * value));
-        let along = sum(led.iter().zip(values.iter().zip(&setup.x)).map(|(led, (value, x))| led * value * x));
+        let across = product(led, values);
+        let along = triple(led, values, &setup.x);
         let far = match setup.reach.get(part) {
-            Some(reach) => {
-                sum(led.iter().zip(values.iter().zip(reach)).map(|(led, (value, reach))| led * value * reach))
-            }
+            Some(reach) => triple(led, values, reach),
             None => 0.0,
         };
         total = plus(&total, 1.0, &[across, along, across * y, -far]);
@@ -326,11 +326,31 @@ fn gather(problem: &Problem<'_>, led: &[f64], values: &[f64]) -> Four {
     total
 }
 
-/// The sum in four strands, always in the same order: one strand after the other would wait for every addition.
-fn sum(values: impl Iterator<Item = f64>) -> f64 {
-    let mut strands = [0.0; 4];
-    for (i, value) in values.enumerate() {
-        strands[i % 4] += value;
+/// Σ a·b in strands, always in the same order: a single strand would wait for every addition.
+fn product(a: &[f64], b: &[f64]) -> f64 {
+    let mut strands = [0.0; STRANDS];
+    let (a, b) = (a.chunks_exact(STRANDS), b.chunks_exact(STRANDS));
+    let rest: f64 = a.remainder().iter().zip(b.remainder()).map(|(a, b)| a * b).sum();
+    for (a, b) in a.zip(b) {
+        for (strand, (a, b)) in strands.iter_mut().zip(a.iter().zip(b)) {
+            *strand += a * b;
+        }
     }
-    (strands[0] + strands[1]) + (strands[2] + strands[3])
+    strands.iter().sum::<f64>() + rest
 }
+
+/// Σ a·b·c in strands.
+fn triple(a: &[f64], b: &[f64], c: &[f64]) -> f64 {
+    let mut strands = [0.0; STRANDS];
+    let (a, b, c) = (a.chunks_exact(STRANDS), b.chunks_exact(STRANDS), c.chunks_exact(STRANDS));
+    let rest = a.remainder().iter().zip(b.remainder().iter().zip(c.remainder()));
+    let rest: f64 = rest.map(|(a, (b, c))| a * b * c).sum();
+    for (a, (b, c)) in a.zip(b.zip(c)) {
+        for (strand, (a, (b, c))) in strands.iter_mut().zip(a.iter().zip(b.iter().zip(c))) {
+            *strand += a * b * c;
+        }
+    }
+    strands.iter().sum::<f64>() + rest
+}
+
+const STRANDS: usize = 8;
