@@ -5,7 +5,10 @@
 mod common;
 
 use common::{ball, centred, even, everywhere, filled, flat, greatest, layer, near, of_place, sound};
-use contact::{Columns, Curve, Indenter, Layer, LoadCase, Pose, Settled, Table, Workspace, confinement, settle};
+use contact::{
+    Bend, Columns, ContactError, Curve, Hinge, Indenter, Layer, LoadCase, Pose, Settled, Table, Workspace, confinement,
+    settle,
+};
 use glam::DVec2;
 
 fn settled(columns: &Columns, indenter: &Indenter, load: &LoadCase) -> Settled {
@@ -172,4 +175,44 @@ fn the_mirror_image_is_pressed_alike() {
     }
     let Pose { slope, .. } = one.pose;
     assert!((slope * DVec2::new(1.0, -1.0) - other.pose.slope).length() < 1e-9);
+}
+
+/// Two flat bodies of length L on either side of a hinge, the force F over it and a moment M pressing the far one down. Each carries
+/// half of the force, with depth s + c·x from the hinge: sL + cL²/2 = F/2kW and sL²/2 + cL³/3 = M/kW; the bend is −2c.
+#[test]
+fn two_bodies_hold_each_other_at_the_hinge() {
+    let (k, length, width, force_n, moment): (f64, f64, f64, f64, f64) = (0.1, 60.0, 40.0, 300.0, 5000.0);
+    let (a, b) = (force_n / (2.0 * k * width), moment / (k * width));
+    let turn = (b - a * length / 2.0) * 12.0 / length.powi(3);
+    let sink = a / length - turn * length / 2.0;
+    for step_mm in [1.0, 0.5] {
+        let columns = even(filled(DVec2::new(2.0 * length, width), step_mm), 10.0, 10.0 * k, Curve::Linear);
+        let hinge = Some(Hinge { on_mm: DVec2::new(0.0, 7.0), to_far: DVec2::new(2.0, 0.0) });
+        let body = Indenter { hinge, ..flat(columns.plane()) };
+        let load = LoadCase { bend: Bend::MomentNmm(moment), ..LoadCase::at(force_n, DVec2::ZERO) };
+        let settled = settled(&columns, &body, &load);
+        near(settled.pose.sink_mm, sink, 5e-3);
+        near(settled.pose.bend, -2.0 * turn, 5e-3);
+        near(settled.pose.slope.x, -turn, 5e-3);
+        // A force in front of the hinge would lift the near body off if the moment did not hold it.
+        let ahead = LoadCase { at_mm: DVec2::new(20.0, 0.0), ..load };
+        let refused = settle(&columns, &body, &ahead, None, &mut Workspace::default()).unwrap_err();
+        assert!(matches!(refused, ContactError::HingeOpens { least_n_mm, .. } if (least_n_mm - 6000.0).abs() < 1e-6));
+    }
+}
+
+/// What nothing can carry is refused, with the reason.
+#[test]
+fn a_force_outside_is_refused() {
+    let plane = filled(DVec2::splat(20.0), 1.0);
+    let columns = even(plane, 10.0, 0.5, Curve::Linear);
+    let refused = |indenter: &Indenter, at: DVec2| {
+        settle(&columns, indenter, &LoadCase::at(10.0, at), None, &mut Workspace::default()).unwrap_err()
+    };
+    let outside = refused(&flat(&plane), DVec2::new(11.0, 0.0));
+    assert!(outside.to_string().contains("x 11.0, y 0.0 mm"), "{outside}");
+    let half = Indenter::rigid(of_place(&plane, |p| if p.x < 0.0 { 0.0 } else { f64::NAN }));
+    assert!(matches!(refused(&half, DVec2::new(3.0, 0.0)), ContactError::OutsideSupport { .. }));
+    let none = Indenter::rigid(everywhere(&plane, f64::NAN));
+    assert_eq!(refused(&none, DVec2::ZERO), ContactError::NothingBears);
 }

@@ -52,12 +52,12 @@ pub(crate) fn near(found: f64, expected: f64, share: f64) {
     assert!((found - expected).abs() <= share * expected.abs(), "{found} is not {expected} within {share}");
 }
 
-/// What every answer owes: force and moments met to 0.1 % (far better in fact), no pull, balance at every node.
+/// What every answer owes: force and moments met far better than to 0.1 %, no pull, balance at every node.
 pub(crate) fn sound(plane: &Plane, settled: &Settled, force_n: f64, at_mm: DVec2) {
     let (force, at) = plane.resultant(&settled.pressure_kpa).unwrap().unwrap();
-    near(force, force_n, 1e-8);
+    near(force, force_n, 1e-6);
     let size = plane.step_mm * plane.columns.max(plane.rows) as f64;
-    assert!((at - at_mm).length() < 1e-6 * size, "{at} is not {at_mm}");
+    assert!((at - at_mm).length() < 1e-5 * size, "{at} is not {at_mm}");
     assert!(settled.pressure_kpa.iter().all(|&p| p >= 0.0 && p.is_finite()));
-    assert!(settled.residuals.local_kpa <= 1e-6 * greatest(&settled.pressure_kpa));
+    assert!(settled.residuals.local_kpa <= 1e-5 * greatest(&settled.pressure_kpa));
 }
