@@ -42,4 +42,4 @@ pub use plane::Plane;
 pub use plate::{Plate, plate};
 pub use settle::{Workspace, settle};
 pub use settled::{Residuals, Settled};
-pub use stiffness::{Bonded, confinement, two_parameters};
+pub use stiffness::{Bonded, SHEAR_SHARE, confinement, two_parameters};

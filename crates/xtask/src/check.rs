@@ -98,18 +98,21 @@ fn wasm_linted(_: Profile) -> Result<()> {
     }
 }
 
+/// Example programs that outside checks call: package, example, and the variable that says where it is.
+const EXAMPLES: [(&str, &str, &str); 3] = [
+    ("solewright-last", "trace", "TRACE_BIN"),
+    ("solewright-engine", "designs", "DESIGNS_BIN"),
+    ("solewright-contact", "contact", "CONTACT_BIN"),
+];
+
 fn outside(_: Profile) -> Result<()> {
     let bench = command_line()?;
-    for (package, example) in [("solewright-last", "trace"), ("solewright-engine", "designs")] {
-        run(&mut cargo(["build", "--release", "--package", package, "--example", example]))?;
-    }
-    let (trace, designs) = (program("examples/trace"), program("examples/designs"));
     let mut pytest = command(python::ensure()?, ["-m", "pytest", "tests/outside"]);
-    pytest
-        .env("SOLEWRIGHT_BIN", bench)
-        .env("TRACE_BIN", trace)
-        .env("DESIGNS_BIN", designs)
-        .env("PYTHONDONTWRITEBYTECODE", "1");
+    pytest.env("SOLEWRIGHT_BIN", bench).env("PYTHONDONTWRITEBYTECODE", "1");
+    for (package, example, variable) in EXAMPLES {
+        run(&mut cargo(["build", "--release", "--package", package, "--example", example]))?;
+        pytest.env(variable, program(&format!("examples/{example}")));
+    }
     run(&mut pytest)
 }
 
