@@ -1,44 +1,56 @@
-//! How long a solve takes on the plane of a foot at 1 mm: `timing`. An invented sole of hills under a body of two balls and an arch.
+//! How long a solve takes on the plane of a foot at 1 mm, from nothing and from the answer to a neighbouring case: prints one JSON
+//! object, for the comparison with numpy and scipy in `tests/outside/bench_contact.py`, which solves the same invented case.
 
 #![allow(clippy::print_stdout, reason = "its output is what it is for")]
 
-use contact::{Columns, ContactError, Curve, Indenter, Layer, LoadCase, Plane, Settled, Workspace, settle};
+use contact::{
+    Bonded, Columns, ContactError, Curve, Indenter, Layer, LoadCase, Plane, Settled, Workspace, settle, two_parameters,
+};
 use glam::DVec2;
+use serde_json::{Value, json};
 use std::time::Instant;
 
-const RUNS: usize = 31;
+const RUNS: usize = 15;
+
+/// Modulus and thickness of the two layers, MPa and mm: soft tissue, insole.
+const LAYERS: [(f64, f64); 2] = [(0.25, 12.0), (1.2, 6.0)];
 
 fn main() -> Result<(), ContactError> {
     let plane = Plane { origin_mm: DVec2::new(0.0, -55.0), step_mm: 1.0, columns: 270, rows: 110 };
     let places = || (0..plane.len()).map(|node| plane.at(node));
     let bears: Vec<bool> = places().map(is_sole).collect();
-    println!("{} nodes, {} of them bear", plane.len(), bears.iter().filter(|bears| **bears).count());
     let body = |pad_mm: f64| Indenter::rigid(places().map(|p| profile(p) - pad(p) * pad_mm).collect());
+    let (level, raised) = (body(0.0), body(0.5));
+    let bonded = LAYERS.map(|(modulus_mpa, thickness_mm)| Bonded { thickness_mm, modulus_mpa, poisson: 0.0 });
+    let by_rule = two_parameters(&bonded)?.1;
     let load = LoadCase::at(400.0, DVec2::new(115.0, 2.0));
-    for (name, curve) in [("linear", Curve::Linear), ("locking", Curve::Locking { strain: 0.8 })] {
-        for ratio in [0.0, 0.1, 0.2] {
-            let tissue = layer(&plane, 12.0, 0.25, curve.clone());
-            let insole = layer(&plane, 6.0, 1.2, curve.clone());
-            let columns = Columns::new(plane, bears.clone(), vec![tissue, insole])?;
-            let columns = columns.with_shear(&vec![ratio * 18.0; plane.len()])?;
+    let mut cases = Vec::new();
+    for (curve, law) in [("linear", Curve::Linear), ("locking", Curve::Locking { strain: 0.8 })] {
+        for strength in [0.0, by_rule, 3.0 * by_rule] {
+            let layers = LAYERS.map(|(modulus, thickness)| layer(&plane, thickness, modulus, law.clone()));
+            let columns = Columns::new(plane, bears.clone(), layers.to_vec())?;
+            let columns = columns.with_shear(&vec![strength; plane.len()])?;
             let mut workspace = Workspace::default();
-            let cold = |workspace: &mut Workspace| settle(&columns, &body(0.0), &load, None, workspace);
-            let start = cold(&mut workspace)?;
-            let (cold_ms, _) = timed(|| cold(&mut workspace))?;
-            let pushed = body(1.0);
-            let (warm_ms, warm) = timed(|| settle(&columns, &pushed, &load, Some(&start), &mut workspace))?;
-            println!(
-                "{name}, shear layer {:.1} N/mm: cold {cold_ms:.2} ms in {} steps, from the neighbour {warm_ms:.2} ms in {}; most {:.0} kPa",
-                ratio * 18.0,
-                start.iterations,
-                warm.iterations,
-                warm.pressure_kpa.iter().copied().fold(0.0, f64::max)
-            );
+            let (cold_ms, start) = timed(|| settle(&columns, &level, &load, None, &mut workspace))?;
+            let (warm_ms, warm) = timed(|| settle(&columns, &raised, &load, Some(&start), &mut workspace))?;
+            cases.push(json!({
+                "curve": curve,
+                "shear_n_per_mm": strength,
+                "cold": answer(cold_ms, &start),
+                "warm": answer(warm_ms, &warm),
+            }));
         }
     }
+    println!("{}", json!({ "nodes": bears.iter().filter(|bears| **bears).count(), "cases": cases }));
     Ok(())
 }
 
+fn answer(ms: f64, settled: &Settled) -> Value {
+    let most_kpa = settled.pressure_kpa.iter().copied().fold(0.0, f64::max);
+    json!({ "ms": ms, "steps": settled.iterations, "sink_mm": settled.pose.sink_mm, "most_kpa": most_kpa })
+}
+
+/// Median of the runs.
 fn timed(mut run: impl FnMut() -> Result<Settled, ContactError>) -> Result<(f64, Settled), ContactError> {
     let mut times = Vec::new();
     let mut answer = run()?;
@@ -74,7 +86,7 @@ fn profile(p: DVec2) -> f64 {
         + 0.2 * arch
 }
 
-/// A hump of 1 mm behind the ball.
+/// A hump behind the ball.
 fn pad(p: DVec2) -> f64 {
     let far = (p - DVec2::new(165.0, 0.0)).length() / 20.0;
     if far < 1.0 { (1.0 - far * far) * (1.0 - far * far) } else { 0.0 }

@@ -20,6 +20,8 @@ pub struct Columns {
     bears: Vec<bool>,
     /// Compression of the layers that stay linear, mm per MPa.
     linear: Vec<f64>,
+    /// Stiffness at rest of all layers together, MPa/mm; 0 where there is no column.
+    at_rest: Vec<f64>,
     stiffening: Vec<Stiffening>,
     /// Compression that is never reached, mm; infinite unless every layer locks.
     lock_mm: Vec<f64>,
@@ -60,6 +62,10 @@ impl Columns {
             let must = "finite and greater than zero";
             return Err(ContactError::BadNumber { what: "step in mm", value: plane.step_mm, must });
         }
+        if !plane.origin_mm.is_finite() {
+            let value = plane.origin_mm.x + plane.origin_mm.y;
+            return Err(ContactError::BadNumber { what: "origin in mm", value, must: "finite" });
+        }
         plane.check_size("mask", bears.len())?;
         let mut linear = vec![0.0; plane.len()];
         let mut lock_mm = vec![0.0; plane.len()];
@@ -92,7 +98,12 @@ impl Columns {
             }
         }
         plane.check_where("total thickness", &thickness, "greater than 0 mm", |i| bears[i], |t| t > 0.0)?;
-        Ok(Columns { plane, bears, linear, stiffening, lock_mm, shear: None })
+        let at_rest = vec![0.0; plane.len()];
+        let mut columns = Columns { plane, bears, linear, at_rest, stiffening, lock_mm, shear: None };
+        for node in (0..plane.len()).filter(|&node| columns.bears[node]) {
+            columns.at_rest[node] = 1.0 / columns.flex(node, 0.0).1;
+        }
+        Ok(columns)
     }
 
     /// The same columns tied together by a shear layer of this strength at each node, N/mm (see [`crate::two_parameters`]):
@@ -161,11 +172,13 @@ impl Columns {
     /// which the answer does not depend beyond rounding. `None` from the lock on.
     #[inline]
     pub(crate) fn spring(&self, node: usize, compression: f64, guess: f64) -> Option<Spring> {
-        let linear = self.linear[node];
         match &self.stiffening[..] {
-            [] => Some(Spring { pressure: compression / linear, stiffness: 1.0 / linear }),
+            [] => {
+                let stiffness = self.at_rest[node];
+                Some(Spring { pressure: compression * stiffness, stiffness })
+            }
             [Stiffening { thickness_mm, softness, curve: Curve::Locking { strain } }] if compression > 0.0 => {
-                let (thickness, softness) = (thickness_mm[node], softness[node]);
+                let (linear, thickness, softness) = (self.linear[node], thickness_mm[node], softness[node]);
                 let per_lock = softness / strain;
                 let middle = linear + thickness * softness - per_lock * compression;
                 // The root of linear·per_lock·p² + middle·p = compression, without cancellation for middle > 0.
@@ -188,7 +201,7 @@ impl Columns {
         let (mut least, mut most) = if compression > 0.0 { (0.0, f64::INFINITY) } else { (f64::NEG_INFINITY, 0.0) };
         let mut pressure = guess;
         if !(pressure > least && pressure < most) {
-            pressure = compression / self.flex(node, 0.0).1;
+            pressure = compression * self.at_rest[node];
         }
         for _ in 0..MOST_STEPS {
             let (reached, slope) = self.flex(node, pressure);
@@ -223,8 +236,8 @@ impl Columns {
         compression * pressure - flexed
     }
 
-    /// Stiffness of a bearing node's column at rest, MPa/mm.
-    pub(crate) fn stiffness_at_rest(&self, node: usize) -> f64 {
-        1.0 / self.flex(node, 0.0).1
+    /// Stiffness of each column at rest, MPa/mm; 0 where there is none.
+    pub(crate) fn at_rest(&self) -> &[f64] {
+        &self.at_rest
     }
 }

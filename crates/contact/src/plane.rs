@@ -19,7 +19,7 @@ impl Plane {
     /// Number of nodes.
     #[must_use]
     pub fn len(&self) -> usize {
-        self.columns * self.rows
+        self.columns.saturating_mul(self.rows)
     }
 
     /// Whether there are no nodes.
@@ -50,7 +50,7 @@ impl Plane {
         self.check("pressure", pressure_kpa, "a finite pressure of at least 0 kPa", |p| p >= 0.0 && p.is_finite())?;
         let mut sum = 0.0;
         let mut moment = DVec2::ZERO;
-        for (row, line) in pressure_kpa.chunks_exact(self.columns).enumerate() {
+        for (row, line) in pressure_kpa.chunks_exact(self.columns.max(1)).enumerate() {
             let (mut across, mut along) = (0.0, 0.0);
             for (column, p) in line.iter().enumerate() {
                 across += p;

@@ -81,9 +81,15 @@ impl<'a> Problem<'a> {
             whole: Symmetric::default(),
             held_bend,
         };
-        for node in (0..plane.len()).filter(|&node| problem.setup.gap[node] < f64::INFINITY) {
-            let weight = columns.stiffness_at_rest(node) * problem.cell_mm2;
-            problem.whole.add_square(weight, &problem.ways(node));
+        let mut node = 0;
+        for &y in &problem.setup.y {
+            for &x in &problem.setup.x {
+                if problem.setup.gap[node] < f64::INFINITY {
+                    let reach = problem.setup.reach.get(node).copied().unwrap_or(0.0);
+                    problem.whole.add_square(columns.at_rest()[node] * problem.cell_mm2, &[1.0, x, y, -reach]);
+                }
+                node += 1;
+            }
         }
         // Nodes in one line resist no turn about it.
         let sink = problem.whole.0[0][0];

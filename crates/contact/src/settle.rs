@@ -20,7 +20,7 @@ pub(crate) const MOST_STEPS: usize = 500;
 /// Tries for a depth to start from; each halves or doubles it.
 const MOST_TRIES: usize = 100;
 
-/// Arrays that are kept from one case to the next, so that a solve allocates only its answer.
+/// Arrays that are kept from one case to the next, so that no step of a solve allocates.
 #[derive(Clone, Debug, Default)]
 pub struct Workspace {
     pub(crate) setup: Setup,

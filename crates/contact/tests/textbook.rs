@@ -6,8 +6,8 @@ mod common;
 
 use common::{ball, centred, even, everywhere, filled, flat, greatest, layer, near, of_place, sound};
 use contact::{
-    Bend, Columns, ContactError, Curve, Hinge, Indenter, Layer, LoadCase, Pose, Settled, Table, Workspace, confinement,
-    settle,
+    Bend, Columns, ContactError, Curve, Hinge, Indenter, Layer, LoadCase, Plane, Pose, Settled, Table, Workspace,
+    confinement, settle,
 };
 use glam::DVec2;
 
@@ -215,4 +215,24 @@ fn a_force_outside_is_refused() {
     assert!(matches!(refused(&half, DVec2::new(3.0, 0.0)), ContactError::OutsideSupport { .. }));
     let none = Indenter::rigid(everywhere(&plane, f64::NAN));
     assert_eq!(refused(&none, DVec2::ZERO), ContactError::NothingBears);
+}
+
+/// Planes that are none are refused, not run over.
+#[test]
+fn a_plane_without_nodes_or_place_is_refused() {
+    let plane = |origin_mm, step_mm, columns, rows| Plane { origin_mm, step_mm, columns, rows };
+    let none = plane(DVec2::ZERO, 1.0, 0, 7);
+    assert_eq!(none.resultant(&[]).unwrap(), None);
+    let columns = Columns::new(none, Vec::new(), vec![layer(&none, 1.0, 1.0, Curve::Linear)]).unwrap();
+    let columns = columns.with_shear(&[]).unwrap();
+    let refused = settle(&columns, &flat(&none), &LoadCase::at(1.0, DVec2::ZERO), None, &mut Workspace::default());
+    assert_eq!(refused.unwrap_err(), ContactError::NothingBears);
+    for bad in [
+        plane(DVec2::NAN, 1.0, 1, 1),
+        plane(DVec2::ZERO, 0.0, 1, 1),
+        plane(DVec2::ZERO, f64::INFINITY, 1, 1),
+        plane(DVec2::ZERO, 1.0, usize::MAX, 2),
+    ] {
+        assert!(Columns::new(bad, vec![true], Vec::new()).is_err(), "{bad:?}");
+    }
 }
